@@ -258,7 +258,7 @@ def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: L
         follower.beat(Beat(t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600, drift_error))
     offset_k, known = state.offset.at(temp_c)
     uncertainty = Uncertainty(state.wander.sd_k, offset_k, near_k(known=known))
-    revised = state.boundaries.revise(follower.latest(), t_s, uncertainty, state.drop.stood)
+    revised = state.boundaries.revise(follower.latest(), t_s, uncertainty, state.drop.stood, state.drop.over)
     if state.offset.learn(state.boundaries.found, t_s, state.drop.air_s):
         follower.learn_offset(state.offset.learned_k or 0.0)
     return revised

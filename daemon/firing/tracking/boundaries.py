@@ -21,6 +21,7 @@ from daemon.firing.tracking.boundary_time import (
     boundary_s,
 )
 from daemon.firing.tracking.change_points import WIDEST_S, ChangePointFinder
+from daemon.firing.tracking.kiln_sums import KilnSums, Sums
 from daemon.firing.tracking.path import Visit, path_to, without_excursions
 from daemon.firing.tracking.plan_clock import is_asked, start_by_clock
 from daemon.firing.tracking.segments import LOOK_EVERY_S
@@ -43,10 +44,8 @@ class _Boundary(NamedTuple):
     t_s: float
     temp_c: float | None
     """None where it lies in a gap."""
-    sum_c: float
-    """Sum of all readings before it [°C]."""
-    number: int
-    """Number of all readings before it."""
+    sums: Sums
+    """All readings before it."""
     settled: bool
     """Whether it is kept for good."""
     seen_s: float
@@ -73,8 +72,7 @@ class Boundaries:
         self._tops = Tops(parts, trail)
         self._known: dict[tuple[int, float], _Boundary] = {}
         """The boundary of each visit, by (state, second the follower entered it)."""
-        self._sum_c = 0.0
-        self._count = 0
+        self._sums = KilnSums(trail)
         self._latest: Visit | None = None
         self._visits: list[Visit] = []
         """The path to it, without what was no part; it does not depend on the time."""
@@ -90,17 +88,18 @@ class Boundaries:
 
     def count_in(self, temp_c: float) -> None:
         """Take one reading [°C] into the running sums."""
-        self._sum_c += temp_c
-        self._count += 1
+        self._sums.count_in(temp_c)
 
     def revise(self, latest: Visit, now_s: float, uncertainty: Uncertainty,
-               stood: Sequence[tuple[float, float]] = ()) -> bool:
+               stood: Sequence[tuple[float, float]] = (), shut: Sequence[tuple[float, float]] = ()) -> bool:
         """Take the follower's path at ``now_s``; return whether the parts changed enough to be told.
 
         ``stood`` says from when to when the readings stood a step down, as under an open lid [s]: what bends there is
-        no boundary, where the kiln is in the same part afterwards.
+        no boundary, where the kiln is in the same part afterwards. ``shut`` says the same of looks inside: no line is
+        drawn through that, and no mean counts it.
         """
-        self._uncertainty, self._stood = uncertainty, stood
+        self._uncertainty, self._stood, self._change_points.air = uncertainty, stood, shut
+        self._sums.leave_out(shut, now_s)
         if latest is self._latest and now_s < self._due_s and self.found:
             self._go_on(now_s)
             return False
@@ -148,13 +147,12 @@ class Boundaries:
         planned = self._parts[state - 1]
         to = end or self._here(now_s)
         length = to.t_s - start.t_s
-        count = to.number - start.number
         return Part(
             index=planned.index, step=planned.step, part=planned.part, start_s=start.t_s,
             end_s=None if end is None else max(end.t_s, start.t_s),
             rate_c_per_h=None if to.temp_c is None or start.temp_c is None or length <= 0
             else (to.temp_c - start.temp_c) / length * 3600,
-            mean_c=(to.sum_c - start.sum_c) / count if count > 0 and not self._has_stood(start.t_s, to.t_s) else None,
+            mean_c=None if self._has_stood(start.t_s, to.t_s) else self._sums.mean_c(start.sums, to.sums),
         )
 
     def _has_stood(self, from_s: float, to_s: float) -> bool:
@@ -163,7 +161,7 @@ class Boundaries:
 
     def _here(self, now_s: float) -> _Boundary:
         """Return the end, for the moment, of the part the kiln is in."""
-        return _Boundary(now_s, temp_at(self._trail, now_s), self._sum_c, self._count, False, now_s)
+        return _Boundary(now_s, temp_at(self._trail, now_s), self._sums.now(now_s), False, now_s)
 
     def _boundary(self, visits: list[Visit], i: int, now_s: float) -> _Boundary:
         """Return where visit ``i`` began: as known, or sought anew where that is due."""
@@ -182,9 +180,7 @@ class Boundaries:
 
     def _mark(self, t_s: float, now_s: float, *, is_settled: bool, is_final: bool = False) -> _Boundary:
         """Return the boundary at ``t_s`` with its temperature and the sums before it."""
-        since_c, since = self._trail.total(t_s)
-        return _Boundary(t_s, temp_at(self._trail, t_s), self._sum_c - since_c, self._count - since, is_settled,
-                         now_s, is_final)
+        return _Boundary(t_s, temp_at(self._trail, t_s), self._sums.before(t_s), is_settled, now_s, is_final)
 
     def _due_by_clock_s(self, visits: list[Visit], i: int) -> float:
         """Return when the part before visit ``i`` is due to end by the plan's clock [s]; 0 if that says nothing."""

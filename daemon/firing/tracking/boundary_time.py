@@ -9,7 +9,7 @@ from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.change_points import ChangePointFinder
 from daemon.firing.tracking.jumps import jump_s
 from daemon.firing.tracking.plan_clock import end_by_clock
-from daemon.firing.tracking.turns import before_sag_s, first_turn_s, temp_at
+from daemon.firing.tracking.turns import before_sag_s, came_to_hold_s, first_turn_s, temp_at
 
 _ELSEWHERE_K = 30.0
 """A ramp that began further than this from its planned start takes another time than planned [K].
@@ -55,7 +55,8 @@ def boundary_s(trail: Trail, finder: ChangePointFinder, change: StateChange, unc
 
     Tried in this order: the first climb by its first degrees; a change in a gap by the ramp beside it; a jump of the
     readings; two ramps alike by the target between them; else the bend of the readings, at the target between two
-    ramps if there is one, before a sag or at the first turn up if a hold begins there, or the planned time near it.
+    ramps if there is one, under a lid, before a sag or at the first turn up if a hold begins there, or the planned
+    time near it.
     """
     began_s, rough_s, after_s = change.began_s, change.rough_s, change.after_s
     if change.is_start:
@@ -77,7 +78,9 @@ def boundary_s(trail: Trail, finder: ChangePointFinder, change: StateChange, unc
         bend_s = finder.bend_at_target(was, bend_s, (began_s, after_s), uncertainty.offset_k, uncertainty.near_k)
     if was is not None and becomes is not None and becomes.part == "hold":
         if was.direction > 0:
-            return min(max(before_sag_s(trail, began_s, bend_s), began_s), after_s)
+            came_s = came_to_hold_s(trail, began_s, rough_s, after_s, finder.air)
+            climbed_s = before_sag_s(trail, began_s, bend_s) if came_s is None else came_s
+            return min(max(climbed_s, began_s), after_s)
         if was.direction < 0 and was.rate_c_per_h is None:
             return min(max(first_turn_s(trail, began_s, bend_s), began_s), after_s)
     bend_s = _by_clock_s(trail, change, bend_s, uncertainty)

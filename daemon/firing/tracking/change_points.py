@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.recent import Trail
 
@@ -60,6 +62,8 @@ class ChangePointFinder:
 
     def __init__(self, trail: Trail) -> None:
         self._trail = trail
+        self.air: Sequence[tuple[float, float]] = ()
+        """From when to when the readings were those of air, as under a lid, and settled again [s]."""
 
     def nearest_bend(self, before_s: float, rough_s: float, after_s: float) -> float:
         """Return when the slope changes near ``rough_s`` [s], between two times; ``rough_s`` where it surely doesn't.
@@ -110,12 +114,25 @@ class ChangePointFinder:
     def _sure_bend(self, before_s: float, rough_s: float, after_s: float) -> float | None:
         """Return when the slope changes near ``rough_s`` [s], between two times; None where it surely doesn't."""
         narrow_s = self._narrowest_s
+        before_s, after_s = self._without_air(before_s, rough_s, after_s)
         back = min(WIDEST_S, self._straight_s(rough_s - narrow_s * 2, rough_s - narrow_s), rough_s - before_s)
         on = min(WIDEST_S, self._straight_s(rough_s + _BESIDE_S, rough_s + _BESIDE_S + narrow_s), after_s - rough_s)
         found = self._trail.two_line_fit(
             rough_s - back, rough_s + on, rough_s - min(_INSIDE_SHARE * back, _EARLIER_S),
             rough_s + min(_INSIDE_SHARE * on, _LATER_S))
         return found[0] if found and found[1] > _SURE_GAIN else None
+
+    def _without_air(self, before_s: float, rough_s: float, after_s: float) -> tuple[float, float]:
+        """Return the two times drawn in to where the readings beside ``rough_s`` were those of the kiln [s].
+
+        A dip bends more than any boundary.
+        """
+        for opened_s, settled_s in self.air:
+            if before_s < settled_s < rough_s:
+                before_s = settled_s
+            elif rough_s < opened_s < after_s:
+                after_s = opened_s
+        return before_s, after_s
 
     @property
     def _narrowest_s(self) -> float:

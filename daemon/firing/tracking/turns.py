@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from operator import sub
 
 from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking.change_points import WIDEST_S
 
 _BESIDE_S = (45.0, 200.0)
 """The temperature at a boundary is that of a line over so long before and after it; the second serves slow loggers
@@ -30,6 +32,44 @@ up. [from: daemon.firing.tracking.plan_clock._SHORT_OF_IT_K]"""
 _TURN_LEAST_K = 25.0
 """A free fall turns no further than this from its hold, and the depth of the controller's teeth besides [K].
 [tuned: clean firings, seeds 1081000000 to 1081000149]"""
+
+_STEADY_S = 150.0
+"""A climb or a hold beside a look is told from no less than this [s]. [derived: as
+daemon.firing.tracking.change_points._NARROWEST_S: the shortest window that tells a slope]"""
+
+
+def came_to_hold_s(trail: Trail, began_s: float, rough_s: float, after_s: float,
+                   air: Sequence[tuple[float, float]]) -> float | None:
+    """Return when a climb came to its hold [s], where somebody looked inside about then; None where nobody did.
+
+    Under the open lid nothing is seen of it. The climb before, drawn on, comes to the level after. (Weighed: a look
+    on the way up. The level after it is higher, so that the climb comes there only later than the look. And a top
+    that was left under the lid: the level after it is below where the climb was.)
+
+    Parameters
+    ----------
+    trail
+        The recent readings.
+    began_s
+        When the climb began [s].
+    rough_s
+        When the follower saw the hold [s].
+    after_s
+        When the follower left it, or now [s].
+    air
+        From when to when the readings were those of air, and settled again [s].
+    """
+    for opened_s, settled_s in air:
+        if not began_s < opened_s < rough_s or settled_s < rough_s - WIDEST_S:
+            continue
+        until_s = max(min(after_s - _STEADY_S, settled_s + WIDEST_S), settled_s + _STEADY_S)
+        climb, held = trail.line(max(began_s, opened_s - WIDEST_S), opened_s), trail.line(settled_s, until_s)
+        if climb is None or held is None or climb.slope_c_per_s <= 0.0:
+            continue
+        came_s = climb.mean_t_s + (held.mean_c - climb.mean_c) / climb.slope_c_per_s
+        if opened_s - _STEADY_S < came_s < settled_s:
+            return came_s
+    return None
 
 
 def before_sag_s(trail: Trail, began_s: float, bend_s: float) -> float:

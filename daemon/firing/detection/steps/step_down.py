@@ -91,6 +91,8 @@ class StepDown:
         """When they last stood a step down in a free fall, as under a vent opened to cool fast [s]."""
         self.settled_from_s = -inf
         """When the readings have settled after the last step [s]; slopes reach no further back."""
+        self.over: deque[tuple[float, float]] = deque(maxlen=_STOOD_MOST)
+        """From when to when steps stood that are over, with the time in which the readings settled again [s]."""
         self.stood: deque[tuple[float, float]] = deque(maxlen=_STOOD_MOST)
         """From when to when steps stood that lasted with no vent to explain them [s], the last one up to now."""
 
@@ -153,6 +155,7 @@ class StepDown:
             self._step = None
             is_young = t_s - step.onset.since_s < GIVE_UP_S
             self.settled_from_s = t_s + (STEP_SETTLES_S if is_young or comes_back(t_s, temp_c, trail) else 0.0)
+            self.over.append((step.onset.since_s, self.settled_from_s))
             if is_given_up and self._heat is not None:
                 self._heat.give_up(step.onset.from_c, t_s + _HEAT_LEFT_S)
             return None
@@ -178,8 +181,7 @@ class StepDown:
     def _judge(self, step: StandingStep, t_s: float, temp_c: float, trail: Trail) -> None:
         """Judge whether a failed probe made the step, or a vent may have."""
         from_c, open_c = step.onset.from_c, step.open_c(t_s)
-        venting = self.vented_s is not None and t_s - self.vented_s < VENT_S
-        falls_freely = venting or (
+        falls_freely = (self.vented_s is not None and t_s - self.vented_s < VENT_S) or (
             self._free_s >= step.onset.since_s and not self._low_c <= from_c <= self._high_c)
         step.not_air = step.not_air or is_no_air(max(temp_c, *trail.temps[-2:]), open_c)
         step.may_be_vent = not step.not_air and not step.is_still and (step.may_be_vent or falls_freely)

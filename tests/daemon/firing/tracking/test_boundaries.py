@@ -43,9 +43,9 @@ class Watched:
             self.trail.add(t_s, temp_c)
             self.boundaries.count_in(temp_c)
 
-    def revise(self, latest, now_s, uncertainty=SURE):
+    def revise(self, latest, now_s, uncertainty=SURE, shut=()):
         self.until(now_s)
-        return self.boundaries.revise(latest, now_s, uncertainty)
+        return self.boundaries.revise(latest, now_s, uncertainty, shut=shut)
 
     @property
     def found(self):
@@ -199,3 +199,14 @@ def test_a_fall_that_was_too_fast_for_a_while_ends_at_its_target_all_the_same(wa
     assert first.end_s == second.start_s == pytest.approx(14_275.0, abs=30.0)
     # 55 K in 1395 s.
     assert first.rate_c_per_h == pytest.approx(-55.0 / 1395 * 3600, rel=0.03)
+
+
+@pytest.mark.parametrize(("shut", "is_found"), [([], False), ([(5790.0, 6240.0)], True)])
+def test_a_look_as_the_top_begins_moves_neither_of_its_ends(watched, shut, is_found):
+    parts = planned_parts(Plan("Slump", "C", (
+        Step(360.0, 600.0, 1200.0), Step(180.0, 516.0, 3600.0), Step(60.0, 400.0))))
+    one = watched((0.0, 20.0), (5790.0, 599.0), (5820.0, 470.0), (6000.0, 590.0), (6240.0, 600.0), (6600.0, 600.0),
+                  (8280.0, 516.0), (9000.0, 516.0), parts=parts)
+    one.revise(path((1, 0.0), (2, 6200.0), (3, 6640.0)), 7700.0, shut=shut)
+    starts = [p.start_s for p in one.found[1:]]
+    assert (starts == pytest.approx([5800.0, 6600.0], abs=60.0)) is is_found, starts

@@ -81,6 +81,26 @@ def test_a_slow_logger_has_a_window_of_four_of_its_steps(changes_in):
     assert slow.nearest_bend(0.0, 6120.0, 9000.0) == 6000.0
 
 
+# --- a look inside ----------------------------------------------------------------------------------------
+
+LOOK = (2100.0, 2400.0)
+"""From when to when the readings were those of air, and settled again [s]."""
+
+
+def looked(level_c):
+    """Return the corners of a climb of 360 °C/h that has come to 800 °C at 2000 s, and of a look inside at 2100 s."""
+    return ((0.0, 600.0), (2000.0, 800.0), (2100.0, 800.0), (2130.0, 650.0), (2400.0, level_c),
+            (3400.0, level_c))
+
+
+@pytest.mark.parametrize(("air", "is_found"), [((), False), ((LOOK,), True)])
+def test_a_dip_under_the_lid_is_no_bend(changes_in, air, is_found):
+    # The top is left at 2700 s for a fall of 360 °C/h, five minutes after the readings have settled.
+    one = changes_in(*looked(800.0)[:-1], (2700.0, 800.0), (3700.0, 700.0))
+    one.air = air
+    assert (abs(one.nearest_bend(2000.0, 2760.0, 3700.0) - 2700.0) < 30.0) is is_found
+
+
 # --- two ramps that meet at a target ---------------------------------------------------------------------
 
 COOLED = (0.0, 516.0), (1000.0, 516.0), (1720.0, 476.0), (2395.0, 461.0), (4795.0, 361.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.firing.tracking.turns import air_is_back_s, before_sag_s, first_turn_s, temp_at
+from daemon.firing.tracking.turns import air_is_back_s, before_sag_s, came_to_hold_s, first_turn_s, temp_at
 
 
 def test_a_temperature_is_that_of_the_line_beside_it_and_none_in_a_gap(along, trail_of):
@@ -21,6 +21,35 @@ def test_a_part_does_not_end_before_the_air_is_back_under_its_lid(along, trail_o
     trail = trail_of(along((0.0, 516.0), (1000.0, 516.0), (1100.0, 400.0), (3000.0, 350.0), (3300.0, 512.0),
                            (4600.0, 490.0)))
     assert air_is_back_s(trail, change_s, 3000.0, 3600.0 if change_s < 3600.0 else 4600.0) == ended_s
+
+
+LOOK = (2100.0, 2400.0)
+"""From when to when the readings were those of air, and settled again [s]."""
+
+
+def looked(level_c):
+    """Return the corners of a climb of 360 °C/h that has come to 800 °C at 2000 s, and of a look inside at 2100 s."""
+    return ((0.0, 600.0), (2000.0, 800.0), (2100.0, 800.0), (2130.0, 650.0), (2400.0, level_c), (3400.0, level_c))
+
+
+@pytest.mark.parametrize(("level_c", "came_s"), [
+    (800.0, 2000.0),  # a minute or two before the lid was opened
+    (820.0, 2200.0),  # under the open lid
+    (845.0, None),  # it climbed on after that: a look on the way up
+    (770.0, None),  # it fell: no hold after this climb
+])
+def test_a_climb_drawn_on_comes_to_the_hold_under_the_open_lid(along, trail_of, level_c, came_s):
+    corners = list(looked(level_c))
+    if level_c > 800.0:  # the climb went on until the lid was opened
+        corners[1:3] = [(2100.0, 810.0)]
+    found_s = came_to_hold_s(trail_of(along(*corners)), 0.0, 2500.0, 3400.0, (LOOK,))
+    assert found_s == (None if came_s is None else pytest.approx(came_s, abs=30.0))
+
+
+def test_a_look_long_before_says_nothing_of_the_hold(along, trail_of):
+    trail = trail_of(along(*looked(800.0)))
+    assert came_to_hold_s(trail, 0.0, 3340.0, 3400.0, (LOOK,)) is None
+    assert came_to_hold_s(trail, 2110.0, 2500.0, 3400.0, (LOOK,)) is None  # nor one before the climb
 
 
 def sagging(sag_k, level_c=516.0, high_c=516.0):

@@ -253,6 +253,15 @@ def test_a_step_that_stood_long_is_over_as_the_air_comes_back():
     assert kiln.step.settled_from_s > kiln.t_s
 
 
+def test_it_is_remembered_when_somebody_looked_inside():
+    kiln = dropped(600.0, 50.0)
+    assert not kiln.step.over
+    kiln.go(120.0, 550.0, 598.0)
+    opened_s, settled_s = kiln.step.over[-1]
+    assert opened_s == pytest.approx(595.0)
+    assert 240.0 < settled_s - opened_s < 60.0 + 120.0 + 240.0  # open, coming back, and settling
+
+
 def test_a_vent_hides_no_kiln():
     kiln = dropped(600.0, 50.0, falls=FreeFall.POSSIBLE)
     assert kiln.step.may_be_vent
