@@ -36,14 +36,11 @@ _LITTLE_K, _PAST_K = 25.0, 2.0
 """A dip less deep than the first [K] is told only once the kiln is past the level of its last hold by the second [K].
 [tuned: by trial on the bench, study not kept]
 """
-_IS_BACK_K = 5.0
-"""A kiln this near to the level of a hold that it left minutes ago is back in it [K]: two looks inside, or some
-minutes without power, and nothing of the plan was lost. [common practice: within 5 °C of a target is at it]"""
 _AJAR_K, _BACK_SHARE = 45.0, 0.5
 """A lid left ajar costs up to so much [K], of which less than this share comes back. [tuned: by trial on the bench,
 study not kept]
 """
-AIR_S = 600.0
+_AIR_S = 600.0
 """The air under a lid that is shut again has come back by then [s]. [tuned: by trial on the bench, study not kept]"""
 _TOP_BACK_S, _LOWEST_BACK_S = 3600.0, 300.0
 """The greatest height before a new climb is looked for so far back, and its lowest point so far before it began [s].
@@ -100,23 +97,34 @@ def _heat_comes_back(view: View) -> bool:
     So far as the air fell below them it comes back without any power; what climbs higher is heated, and so is what
     climbs on once they have given it back.
     """
-    if view.kiln_c is None or view.temp_c >= view.kiln_c + view.near_k:
-        return False
-    first = view.trail.index_at(view.t_s - TELL_FOR_S)
-    lately = view.trail.temps[first:]
-    return not lately or view.t_s - view.trail.times[first + lately.index(min(lately))] < GIVEN_BACK_S
+    return view.kiln_c is not None and view.temp_c < view.kiln_c + view.near_k and (
+        view.t_s - _lowest_s(view, view.t_s - TELL_FOR_S) < GIVEN_BACK_S)
+
+
+def _lowest_s(view: View, from_s: float) -> float:
+    """Return when the readings since ``from_s`` [s] were lowest [s]; the last one where there are none."""
+    times, temps = view.trail.times, view.trail.temps
+    return times[min(range(view.trail.index_at(from_s), len(temps)), key=temps.__getitem__, default=-1)]
+
+
+def _may_come_back(view: View, back: PowerBack, level_c: float) -> bool:
+    """Return whether a climb may only lead back to ``level_c`` [°C], which the kiln left minutes ago.
+
+    After two looks inside, some moments without power, or where a controller begins its integral at nothing, it falls
+    by no more than under a lid left ajar, and is back within GIVEN_BACK_S of its lowest. Above the annealing range
+    the glass is soft, and to wait for so long costs it nothing: a hold that goes on for as long is not told either.
+    (Weighed: a controller that began again, or a contact that welded. It climbs past that level, or for longer; where
+    it only holds there once more, that is told as too long.)
+    """
+    near_c = level_c - view.near_k
+    return back.lowest_c > max(view.glass.band_high_c, near_c - _AJAR_K) and view.temp_c < level_c + _PAST_K and (
+        view.temp_c > near_c or view.t_s - back.since_s < GIVEN_BACK_S)
 
 
 def _climbs_back(view: View) -> PowerBack | None:
-    """Return where an interrupted kiln climbs back towards where it was, in whatever part it seems to be.
-
-    One that is back there within AIR_S was under an open lid, or without power for moments, and has lost nothing of
-    its plan. (Weighed: a controller that began again. It may hold there once more, which is then told as too long.)
-    """
+    """Return where an interrupted kiln climbs back towards where it was, in whatever part it seems to be."""
     broken = view.broken or _left_top(view)
     if broken is None or broken.back_s is not None or view.temp_c > broken.from_c:
-        return None
-    if view.t_s - broken.t_s < AIR_S and view.temp_c > broken.from_c - view.near_k:
         return None
     if view.parts[broken.index].direction < 0:
         return None  # it fell too fast, under power; nothing was cut off
@@ -174,11 +182,8 @@ def _left_top(view: View) -> Interruption | None:
 
 def _held_c(view: View) -> float:
     """Return the level of the hold that was left just before the present climb [°C]; −∞ where there was none."""
-    here_s = view.found[-1].start_s
-    for run in view.found[-3:-1]:
-        if run.part == "hold" and run.mean_c is not None and run.end_s is not None and here_s - run.end_s < AIR_S:
-            return run.mean_c
-    return -inf
+    return next((run.mean_c for run in view.found[-3:-1] if run.part == "hold" and run.mean_c is not None
+                 and _lowest_s(view, view.ended_s(run)) - view.ended_s(run) < _AIR_S), -inf)
 
 
 def _rank(view: View, broken: Interruption | None = None) -> Rank:
@@ -200,13 +205,14 @@ def _again(view: View) -> PowerBack | None:
     back = found or _climbs_back(view)
     if back is None:
         return None  # as nearly always: then no excuse is asked for
-    if view.temp_c <= _leads_back_c(view, back.lowest_c) or _heat_comes_back(view):
+    held_c = _held_c(view) if found else back.from_c
+    if view.temp_c <= _leads_back_c(view, back.lowest_c) or _heat_comes_back(view) or (
+            _may_come_back(view, back, held_c)):
         return None
     if found is None:
         return back
     lost_k, back_k = found.from_c - found.lowest_c, view.temp_c - found.lowest_c
-    held_c = _held_c(view)
-    if (lost_k < _LITTLE_K or view.temp_c > held_c - _IS_BACK_K) and view.temp_c < held_c + _PAST_K:
+    if lost_k < _LITTLE_K and view.temp_c < held_c + _PAST_K:
         return None  # it only comes back to where it was held
     if back_k < (_BACK_SHARE * lost_k if lost_k < _AJAR_K else _CLIMBED_K):
         return None  # so little comes back under a lid that was left ajar

@@ -3,7 +3,8 @@
 At the top the glass flows and hazes longer than planned, so that wakes; a squeeze or another hold is a look, and the
 anneal, where more time does no harm, is only noted. A controller that waits for the kiln to reach its target makes
 every hold longer than planned: only what is late by a quarter of an hour, or by half of a longer hold, counts, and by
-as much again as an earlier hold of the same firing was late. It counts from when the kiln had come to its level. A
+as much again as an earlier hold of the same firing was late. It counts from when the kiln had come to its level; one
+that was left and taken up again within half an hour counts from its first time, since the glass flows on meanwhile. A
 top that reads lower than its target, by a probe whose usual difference no other hold has shown, is a look: the
 controller may still wait for it, and glass that is not as hot as planned is not overfired.
 
@@ -69,19 +70,17 @@ def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
         return None
     if abs(view.temp_c - view.offset_k - part.to_c) > _FAR_OFF_K:
         return None  # after a hole the follower comes late: this is no hold any more
-    over_s = view.t_s - present.start_s - part.duration_s
+    over_s = view.t_s - part.duration_s - min(run.start_s for run in view.found if (
+        run.index == part.index and present.start_s - view.ended_s(run) < _WAITS_MOST_S))
     least_s = max(_LATE_S, _LATE_SHARE * part.duration_s) + _waits_s(view, part)
-    if over_s < least_s:
-        return None
     if way_to(view.parts, part) > 0:
         over_s -= at_level_s(view.trail, present.start_s, view.t_s) - present.start_s
     if over_s < least_s:
         return None
     if view.next_part is None or _creeps_up(view, part):
         return None
-    top = view.top is not None and part.index == view.top.index
-    anneal = view.anneal is not None and part.index == view.anneal.index
     reached = view.offset_elsewhere_k is not None or view.temp_c > part.to_c - NEAR_KNOWN_K
+    top, anneal = part is view.top, part is view.anneal
     rank = Rank.LOG if anneal else Rank.WAKE if top and reached else Rank.LOOK
     place = Place.ANNEAL if anneal else Place.TOP if top else Place.OTHER
     facts = HoldOverrun(over_s, part.duration_s, part.to_c, view.temp_c, place)

@@ -54,3 +54,23 @@ def test_an_anneal_lost_to_a_lid_left_part_open_in_the_fall_wakes_while_it_can_b
     assert woke.kind == "hold-cut-short"
     assert woke.text.lines
     assert woke.woke_s - anneal.start_s < 30 * 60
+
+
+@pytest.mark.parametrize(("plan", "faults", "kinds", "within_min"), [
+    # The mains blinks at the only climb's top: the whole top is held once more, 27 of 15 min.
+    ("slump-6mm", ("restart=3min@step1:hold+12min",), {"hold-overrun"}, 22),
+    # Five minutes without power at the top: it takes a quarter of an hour to come back.
+    ("slump-6mm", ("restart=5min@step1:hold+8min",), {"restarted"}, 17),
+    # The relay welds two and five minutes into the fall from the top.
+    ("full-fuse", ("runaway@step4:ramp+2min",), {"over-temperature"}, 8),
+    ("full-fuse", ("runaway@step4:ramp+5min",), {"over-temperature"}, 11),
+    # It welds as the lid, opened for a look at the top, is shut.
+    ("full-fuse", ("lid=60s@step3:hold+200s", "runaway@step3:hold+300s"), {"over-temperature"}, 10),
+])
+def test_a_climb_back_to_the_top_that_goes_on_wakes(fired, plan, faults, kinds, within_min):
+    """Until a quarter of an hour after its lowest it looks like what two looks inside leave."""
+    night = fired(plan, *faults, longest_s=30_000.0)
+    happened = night.truth.faults[-1]
+    due_s = happened.at_s if happened.until_s is None else happened.until_s
+    assert any(alert.kind in kinds and alert.woke_s is not None and 0.0 <= alert.woke_s - due_s <= 60.0 * within_min
+               for alert in night.report.alerts)

@@ -32,6 +32,10 @@ def scored(made_once):
     "clean-1142000475",  # 25 mm: a sag of 12 K as the slow ramp begins: "cooling too fast"
     "clean-1142000737",  # elements that fall silent as the second ramp begins, where the glass has set
     "clean-1142000000",  # a heavy kiln whose fall slackens above its anneal: "anneal was skipped"
+    "clean-1142000668",  # two looks inside at the top, on its way back six minutes after the second: "kiln reheats"
+    "clean-1143000858",  # the same, where the climb is taken to begin later and later
+    "clean-1143000470",  # a top that sags by 25 K and creeps back for a quarter of an hour: "power is back"
+    "harsh-1142000107",  # a climb that sags by 31 K at a change of step
 ])
 def test_nothing_was_wrong_and_nobody_is_woken(scored, name):
     found = scored(name)

@@ -37,13 +37,16 @@ def test_air_that_comes_back_to_the_heat_of_the_brick_is_no_power(reheated):
     assert power_back(reheated(25.0, kiln_c=510.0)) is None
 
 
-@pytest.mark.parametrize(("away_s", "back_c", "is_told"), [
-    (120.0, 744.0, False),  # two looks inside at the top, by a logger of one reading a minute
-    (120.0, 738.0, True),  # not back yet
-    (420.0, 744.0, True),  # for ten minutes no lid is open
+@pytest.mark.parametrize(("lowest_c", "climbs_s", "back_c", "is_told"), [
+    (705.0, 240.0, 744.0, False),  # two looks inside at the top, by a logger of one reading a minute
+    (705.0, 240.0, 730.0, False),  # on its way back
+    (705.0, 1020.0, 730.0, True),  # a quarter of an hour later it should be there
+    (705.0, 1020.0, 744.0, False),  # and is
+    (690.0, 240.0, 730.0, True),  # no look costs so much
 ])
-def test_a_kiln_that_is_soon_back_where_it_was_has_lost_nothing(view_of, along, away_s, back_c, is_told):
-    readings = along((0.0, 750.0), (1200.0, 750.0), (1200.0 + away_s, 705.0), (1440.0 + away_s, back_c))
+def test_a_kiln_that_is_soon_back_where_it_was_has_lost_nothing(
+        view_of, along, lowest_c, climbs_s, back_c, is_told):
+    readings = along((0.0, 750.0), (1200.0, 750.0), (1320.0, lowest_c), (1320.0 + climbs_s, back_c))
     found = (Part(TOP, 3, "hold", 0.0, mean_c=750.0),)
     view = view_of(readings, TOP + 1, found=found, broken=Interruption(1200.0, TOP, 1200.0, 750.0), peak_c=750.0)
     assert (power_back(view) is not None) is is_told

@@ -53,6 +53,19 @@ def test_a_controller_that_made_an_earlier_hold_longer_may_do_so_again(view_of, 
     assert (over.rank if over else None) is rank
 
 
+@pytest.mark.parametrize(("part", "at_c", "away_min", "rank"), [
+    (TOP, 800.0, 10.0, Rank.WAKE),  # 6, 10 and 10 min for 10
+    (TOP, 800.0, 8.0, None),  # 14 min over
+    (TOP, 800.0, 31.0, None),  # that was another stay
+    (SQUEEZE, 670.0, 28.0, None), (SQUEEZE, 670.0, 29.5, Rank.LOOK),
+])
+def test_a_hold_that_is_taken_up_again_counts_from_its_first_time(view_of, leg_of, part, at_c, away_min, rank):
+    left_s = HOUR_S - 60.0 * away_min
+    found = [(part, left_s - 360.0, left_s), (part - 1, left_s, HOUR_S), (part, HOUR_S)]
+    over = hold_overrun(view_of(leg_of(at_c, at_c, 10.0, from_s=HOUR_S), found=found))
+    assert (over.rank if over else None) is rank
+
+
 @pytest.mark.parametrize(("at_c", "elsewhere_k", "rank"), [
     (791.0, None, Rank.LOOK), (793.0, None, Rank.WAKE),  # 8 K is as well as a known probe is known
     (791.0, -9.0, Rank.WAKE),

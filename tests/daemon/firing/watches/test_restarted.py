@@ -120,7 +120,10 @@ def test_a_climb_back_is_told_from_where_it_was_interrupted(kiln):
 
 
 @pytest.mark.parametrize(("changed", "is_told"), [
-    ({"low_c": 672.0}, False), ({"low_c": 668.0}, True),  # it must have lost 30 K
+    ({"low_c": 652.0}, False), ({"low_c": 652.0, "back_min": 16.0, "rate": 60.0}, True),  # it may come back by then
+    ({"low_c": 652.0, "back_min": 16.0, "rate": 158.0}, False),  # and it is: 694 of 700 °C
+    ({"low_c": 672.0, "back_min": 16.0, "rate": 60.0}, False),  # it must have lost 30 K
+    ({"low_c": 668.0, "back_min": 16.0, "rate": 60.0}, True),
     ({"back_min": 3.0, "rate": 220.0}, False), ({"back_min": 4.0, "rate": 220.0}, True),  # and climbed 12 K
     ({"back_min": 1.8, "rate": 600.0}, False), ({"back_min": 2.4, "rate": 600.0}, True),  # for two minutes
     ({"back_min": 36.0, "rate": 100.0}, True), ({"back_min": 39.0, "rate": 100.0}, False),  # 12 K lately
@@ -199,8 +202,8 @@ def test_a_program_that_began_again_is_told_from_its_climb(kiln):
 def test_the_lowest_is_that_of_the_last_five_minutes_before_it_and_the_greatest_height_that_of_an_hour(kiln):
     def found(start_min, top_s):
         return [(FIRST, -14400.0, -7200.0), (TOP, top_s, 60.0 * start_min), (TO_TOP, 60.0 * start_min)]
-    low = restarted(kiln((0, 790.0), (11, 580.0), (14, 620.0), (20, 600.0), (26, 630.0), found=found(20, -600.0)))
-    assert low.facts.lowest_c == pytest.approx(600.0, abs=1.0)
+    low = restarted(kiln((0, 790.0), (11, 540.0), (14, 580.0), (20, 560.0), (26, 590.0), found=found(20, -600.0)))
+    assert low.facts.lowest_c == pytest.approx(560.0, abs=1.0)
     corners = (0, 820.0), (5, 790.0), (70, 790.0), (90, 600.0), (96, 630.0)
     assert restarted(kiln(*corners, found=found(90, 0.0))).facts.from_c == pytest.approx(790.0, abs=0.5)
     assert restarted(kiln(*corners[:2], (50, 790.0), (58, 600.0), (64, 630.0), found=found(58, 0.0))
@@ -305,9 +308,10 @@ def test_so_much_must_be_back(kiln, low_c, rate, is_told):
 @pytest.mark.parametrize(("held_until_s", "low_c", "rate", "is_told"), [
     (1000.0, 770.0, 200.0, False),  # a dip of 20 K, back to its hold at 790 °C
     (1000.0, 770.0, 230.0, True),  # 3 K past it
-    (1000.0, 760.0, 200.0, True),  # a dip of 30 K, and 10 K short of its hold
+    (1000.0, 760.0, 200.0, False),  # a dip of 30 K, 10 K short of its hold six minutes later
     (1000.0, 750.0, 370.0, False),  # a dip of 40 K, and 3 K short of it: two looks inside
     (1000.0, 750.0, 430.0, True),  # 3 K past it
+    (1000.0, 735.0, 370.0, True),  # a dip of 55 K: no look costs so much
     (500.0, 750.0, 370.0, True),  # it was left more than ten minutes before
     (500.0, 770.0, 200.0, True),  # the hold was left more than ten minutes before
 ])
