@@ -160,14 +160,14 @@ def _maximum_c(trail: Trail, first: int, last: int) -> float:
     """Return the highest of some readings [°C], but for a little more that is read right after a lid was shut."""
     highest = max(range(first, last), key=trail.temps.__getitem__)
     highest_c = trail.temps[highest]
-    if not _is_shine(trail, highest):
+    if not was_just_shut(trail, highest):
         return highest_c
-    else_c = max((trail.temps[i] for i in range(first, last) if not _is_shine(trail, i)), default=highest_c)
+    else_c = max((trail.temps[i] for i in range(first, last) if not was_just_shut(trail, i)), default=highest_c)
     return else_c if else_c > highest_c - _SHUT_K else highest_c
 
 
-def _is_shine(trail: Trail, i: int) -> bool:
-    """Return whether the readings rose to this one as they only do when a lid is shut."""
+def was_just_shut(trail: Trail, i: int) -> bool:
+    """Return whether the readings rose to this one as they only do when a lid or vent is shut."""
     before = trail.index_at(trail.times[i] - _SHINES_S)
     return min(trail.temps[before:i + 1]) < trail.temps[i] - _SHUT_K
 

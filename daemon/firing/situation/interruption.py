@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from math import exp
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart, part_after
+from daemon.firing.situation.hold_measure import was_just_shut
 from daemon.firing.situation.natural_fall import FASTEST_TIME_H
 from daemon.firing.situation.view import Interruption, View
 
@@ -65,7 +66,7 @@ class InterruptionMemory:
             self._fell = _in_the_gap(view, before)
             if self._fell is not None and view.temp_c < _could_c(view, before) - FALLEN_C:
                 self._remember_fall(view.t_s)
-        elif self._fell is not None and _climbed(view, self._fell):
+        elif self._fell is not None and _climbed(view):
             self._remember_fall(view.t_s)
         part = view.part
         self._before = None if part is None else _Before(
@@ -114,13 +115,17 @@ def _could_c(view: View, before: _Before) -> float:
     return min(before.temp_c, _lowest_c(view.parts, in_plan, _LATE_SHARE * away_s + _LATE_S) + view.offset_k)
 
 
-def _climbed(view: View, fell: Interruption) -> bool:
-    """Return whether the kiln climbs soon after a fall in a gap: no plan that had gone on to its fall does."""
-    if fell.back_s is None or view.t_s - fell.back_s > _SPELL_S:
-        return False
-    since, line = sorted(view.trail.temps[view.trail.index_at(fell.back_s):]), view.line(_SPIKE_LOST_S, fell.back_s)
+def _climbed(view: View) -> bool:
+    """Return whether the kiln climbs soon after a gap in which it fell: no plan that had gone on to its fall does.
+
+    What was read before a vent was shut is the air's, and tells nothing of a climb.
+    """
+    trail, back_s = view.trail, view.trail.unbroken_from_s
+    first = trail.index_at(max(back_s, view.t_s - _SPELL_S))
+    shut = max((i for i in range(first, len(trail.temps)) if was_just_shut(trail, i)), default=first)
+    since, line = sorted(trail.temps[shut:]), view.line(_SPIKE_LOST_S, back_s)
     lowest_c = since[min(_SPIKE_READINGS, len(since) - 1)] if since else view.temp_c
-    return line is not None and line.mean_c > lowest_c + CLIMBED_C
+    return view.t_s - back_s <= _SPELL_S and line is not None and line.mean_c > lowest_c + CLIMBED_C
 
 
 def _settled(view: View, before: _Before) -> tuple[PlannedPart, float]:

@@ -36,6 +36,7 @@ def scored(made_once):
     "clean-1143000858",  # the same, where the climb is taken to begin later and later
     "clean-1143000470",  # a top that sags by 25 K and creeps back for a quarter of an hour: "power is back"
     "harsh-1142000107",  # a climb that sags by 31 K at a change of step
+    "harsh-1143000106",  # a vent that is shut just after a gap in the readings: "power was off"
 ])
 def test_nothing_was_wrong_and_nobody_is_woken(scored, name):
     found = scored(name)
