@@ -97,7 +97,8 @@ def _is_overrun(case: ToJudge, course: Course, part: TruePart) -> bool:
     Its own minutes count, less what the planned climb takes through the last kelvins, and no fewer than the
     controller's: one that waits for its set-point begins to count late, while the glass is long as hot as planned.
     (Weighed: the controller's minutes alone. By them a top of ten minutes in which the glass was for 44 is as meant,
-    and the wake that tells of it is false.)
+    and the wake that tells of it is false.) What cools it once the controller counts, as a look inside does, takes
+    nothing away from the minutes before.
     """
     steps, truth = case.plan.steps, course.truth
     step, top = steps[part.step - 1], max(range(len(steps)), key=lambda n: steps[n].to_c) + 1
@@ -105,7 +106,8 @@ def _is_overrun(case: ToJudge, course: Course, part: TruePart) -> bool:
         return False
     passing_s = _AT_TOP_K / step.rate_c_per_h * 3600 if step.rate_c_per_h else 0.0
     rows = zip(truth.times_s, truth.glass_c, strict=True)
-    below_s = max((t_s for t_s, glass_c in rows if t_s < part.end_s and glass_c < step.to_c - _AT_TOP_K), default=0.0)
+    below_s = max((t_s for t_s, glass_c in rows if t_s < part.start_s and glass_c < step.to_c - _AT_TOP_K),
+                  default=0.0)
     at_top_s = part.end_s - min(part.start_s, below_s + passing_s)
     return is_overrun(at_top_s - step.hold_s, step.hold_s)
 

@@ -44,8 +44,13 @@ def test_nothing_was_wrong_and_nobody_is_woken(scored, name):
     assert found.wakes == ()
 
 
-def test_glass_that_is_at_its_top_for_44_minutes_of_ten_is_not_as_meant(scored):
-    found = scored("clean-1141000199")
+@pytest.mark.parametrize("name", [
+    "clean-1141000199",  # 44 min of ten
+    "clean-1143000150",  # 39 min of eleven, in the last of which two looks inside cooled it
+    "clean-1143000737",  # 43 min of thirteen, likewise
+])
+def test_glass_that_is_at_its_top_for_far_longer_than_planned_is_not_as_meant(scored, name):
+    found = scored(name)
     assert not found.is_as_meant
     assert [kind for kind, _ in found.wakes] == ["hold-overrun"]
 
