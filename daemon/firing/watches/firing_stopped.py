@@ -80,7 +80,7 @@ class StoppedWatch:
 
     def see(self, view: View) -> Finding[FiringStopped] | None:
         """Return the finding as it stands at this beat."""
-        found = firing_stopped(view)
+        found = firing_stopped(view, self._found)
         if found is None and self._found is not None and view.temp_c < self._found.facts.from_c:
             facts, fall = self._found.facts, _free_fall_c_per_h(view)
             if fall is not None:
@@ -114,7 +114,7 @@ def _free_fall_c_per_h(view: View) -> float | None:
     return fall if fall > max(_STILL_SHARE * least_natural_fall(view.temp_c), _FASTER * planned) else None
 
 
-def firing_stopped(view: View) -> Finding[FiringStopped] | None:
+def firing_stopped(view: View, before: Finding[FiringStopped] | None = None) -> Finding[FiringStopped] | None:
     """Return the finding where the kiln falls freely though its plan wants it to climb or hold.
 
     Power, breaker or controller are off, or the lid stands open. A look once it has lasted, a wake where the glass
@@ -126,6 +126,10 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
 
     Nor for a top that ended under an open lid, once its planned fall is due: what it lacks is told as a hold cut
     short, and a kiln without power is told as soon as it falls past its anneal.
+
+    That a fall is free must be sure once. ``before`` is what the last beat found: the same fall goes on while it is
+    as fast as a free one. It slackens by itself, as walls and glass give heat to the air, and in a kiln whose
+    readings swing it would no longer be sure before it has lasted long enough to wake.
 
     After a fall the maker may have keyed in lines that begin with a climb. Where the kiln falls on instead, that
     climb is what was not done (see daemon.firing.detection.keyed_climb).
@@ -156,7 +160,8 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     # Nor need it fall freely: its controller may still run the fall of the plan that was left.
     natural = least_natural_fall(view.temp_c) * (1.0 if keyed_in is None else _STILL_SHARE)
     least = max(natural, _FASTER_AT_FIRST * planned_fall)
-    if fall - LIKELY * error < least or from_c - view.temp_c < _FALLEN_K or view.rises:
+    unsure = 0.0 if before is not None else LIKELY * error
+    if fall - unsure < least or from_c - view.temp_c < _FALLEN_K or view.rises:
         return None
     swings_k = view.trail.swings_k
     if swings_k and _fallen_k(view, began_s) < swings_k + _FALLEN_K:

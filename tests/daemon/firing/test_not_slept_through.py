@@ -23,6 +23,8 @@ from simulations.studies.study import case_named
     ("open-1141000010", "sensor-fault", False, 10),
     # The lid is opened after 92 of 660 s at the top.
     ("lid-stays-open-1141000012", "sudden-drop", False, 10),
+    # The power goes on the climb. The fall slackens from 735 to 440 °C/h within five minutes, in a kiln that swings.
+    ("power-gone-climbing-1143000003", "firing-stopped", False, 10),
 ])
 def test_the_maker_is_woken(name, kind, from_end, within_min):
     case = case_named(name)
