@@ -139,13 +139,21 @@ def _climbs_back(view: View) -> PowerBack | None:
     if broken.from_c - lowest_c < _LOST_K or view.temp_c < lowest_c + _CLIMBED_K:
         return None
     back_s = view.trail.times[first + since_c.index(lowest_c)]
-    told_s = _last_below_s(view, max(lowest_c + _CLIMBED_K, _leads_back_c(view, lowest_c)), back_s)
-    if view.t_s - back_s <= _BACK_FOR_S or view.t_s - told_s >= TELL_FOR_S:
-        return None
-    if surest(view, 0.0, max(back_s, view.resumed_s), way=1) is None:
+    if view.t_s - back_s <= _BACK_FOR_S or not _is_news(view, lowest_c, back_s):
         return None
     return PowerBack(back_s, view.parts[broken.index].step, _rank(view, broken), lowest_c, broken.from_c,
                      (broken.index, broken.held_s), is_beyond=is_beyond_plan(view))
+
+
+def _is_news(view: View, lowest_c: float, since_s: float) -> bool:
+    """Return whether the kiln surely climbs from ``lowest_c`` [°C] since ``since_s`` [s], and lately came so far.
+
+    The time in which that is told begins once it has climbed _CLIMBED_K, and past an anneal to which it may only have
+    led back. Before, a slow climb is not sure: a heavy kiln whose controller spreads what is left over its whole ramp
+    takes half an hour and more.
+    """
+    told_s = _last_below_s(view, max(lowest_c + _CLIMBED_K, _leads_back_c(view, lowest_c)), since_s)
+    return view.t_s - told_s < TELL_FOR_S and surest(view, 0.0, max(since_s, view.resumed_s), way=1) is not None
 
 
 def _leads_back_c(view: View, lowest_c: float) -> float:
@@ -241,14 +249,12 @@ def _begins_again(view: View) -> PowerBack | None:
     again = part.direction > 0 and here.index < before.index
     if not again or _is_below_plan(view, before):
         return None
-    if surest(view, 0.0, max(view.resumed_s, here.start_s), way=1) is None:
-        return None
     left_s = max(before.start_s, here.start_s - _TOP_BACK_S)
     fell = slice(view.trail.index_at(left_s), view.trail.index_at(here.start_s))  # not what it has climbed since
     top_c = max(view.trail.temps[fell], default=view.temp_c)
     lowest_s = max(here.start_s - _LOWEST_BACK_S, view.resumed_s)
     lowest_c = min(view.trail.temps[view.trail.index_at(lowest_s):], default=view.temp_c)
-    if view.t_s - _last_below_s(view, _leads_back_c(view, lowest_c), here.start_s) > TELL_FOR_S:
+    if not _is_news(view, lowest_c, here.start_s):
         return None
     return PowerBack(here.start_s, part.step, _rank(view), lowest_c, top_c, None)
 

@@ -25,6 +25,8 @@ from simulations.studies.study import case_named
     ("lid-stays-open-1141000012", "sudden-drop", False, 10),
     # The power goes on the climb. The fall slackens from 735 to 440 °C/h within five minutes, in a kiln that swings.
     ("power-gone-climbing-1143000003", "firing-stopped", False, 10),
+    # It begins again at 414 °C, after 50 min: 15 °C/h in its first hours.
+    ("restart-falling-1143000008", "restarted", True, 40),
 ])
 def test_the_maker_is_woken(name, kind, from_end, within_min):
     case = case_named(name)

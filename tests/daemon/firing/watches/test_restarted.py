@@ -238,7 +238,8 @@ def test_where_it_was_interrupted_is_told_if_that_is_known(kiln):
 @pytest.mark.parametrize(("changed", "is_told"), [
     ({"here": TO_TOP, "before": SQUEEZE}, False),  # onward
     ({"here": SQUEEZE, "before": TOP}, False),  # it holds
-    ({"minutes": 29.0, "rate": 100.0}, True), ({"minutes": 31.0, "rate": 100.0}, False),  # lately
+    ({"minutes": 36.0, "rate": 100.0}, True), ({"minutes": 38.0, "rate": 100.0}, False),  # lately: 12 K up by 7
+    ({"minutes": 50.0, "rate": 20.0}, True), ({"minutes": 70.0, "rate": 20.0}, False),  # slowly
     ({"wander_k": 3.0}, False), ({"wander_k": 1.5}, True),  # surely: 300 °C/h are 30 K in the six minutes
     ({"found": [(TO_TOP, 1200.0)]}, False), ({"found": []}, False),
 ])
