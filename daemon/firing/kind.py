@@ -224,6 +224,8 @@ class Kind(Generic[F]):
     asked_for_by: tuple[str, ...] = ()
     """Kinds whose act, once they wake, brings this about. What begins from then on wakes nobody for as long as it is
     found, nor does what follows from it; until the kiln holds where its plan holds, or lines are keyed in."""
+    is_act: Callable[[F], bool] = _always
+    """Whether it is still what was asked for, with these facts."""
     explains: tuple[Family, ...] = ()
     """Families whose kinds may all stand under this one."""
     covers_looks: bool = False

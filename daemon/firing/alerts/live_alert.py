@@ -84,7 +84,8 @@ def brings_about(alert: Alert, finding: Finding[Any], planned_s: float) -> bool:
 
     ``planned_s`` is when the kiln was last seen to run its plan or to be heated still, or was keyed in anew [s].
     """
-    if alert.woke_s is None or alert.kind not in finding.kind.asked_for_by or finding.since_s < alert.since_s:
+    is_act = alert.kind in finding.kind.asked_for_by and finding.kind.is_act(finding.facts)
+    if not is_act or alert.woke_s is None or finding.since_s < alert.since_s:
         return False
     if alert.cleared_s is None or planned_s < named_s(alert):
         return True

@@ -100,7 +100,7 @@ class ToldAlerts:
         if under is None:
             return False
         if self.is_asked_for(live.alert):
-            return True
+            return finding.kind.is_act(finding.facts)
         if any(alert.kind == under for alert in self.just_over(finding, t_s)):
             return True
         cause = self.live.get(under)

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from daemon.firing.detection.steps.heat_under_air import VENT_S
-from daemon.firing.detection.steps.step_down import Drop
+from daemon.firing.detection.steps.heat_under_air import STILL_FALLING_S, VENT_S
+from daemon.firing.detection.steps.step_down import Drop, falls_on
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL, TOP
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, OfGlass, Reading, Stage
@@ -43,6 +43,8 @@ class SuddenDrop:
     """Whether the glass may be brittle by now, so that it must not be reheated fast."""
     undone: Undone | None = None
     """What of the plan was left undone, where the glass is cold and that is known."""
+    falls_on: bool = True
+    """Whether the readings fell on after the step, as those of a kiln without power."""
 
 
 def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
@@ -68,10 +70,13 @@ def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
     for_s = now.sample.t_s - drop.since_s
     stays = drop.stays or (now.is_anneal_lost and for_s >= VENT_S - _CLOSES_AT_LAST_S)
     is_cold = stays and is_glass_cold(now, drop, brittle_c)
+    is_fall = falls_on(drop.since_s + STILL_FALLING_S, now.trail)
     facts = SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, stays, is_cold,
-                       now.undone_at(drop.since_s) if is_cold else None)
+                       now.undone_at(drop.since_s) if is_cold else None, is_fall)
     may_cost = now.is_blindness_dangerous and not now.is_before_top
-    rank = Rank.WAKE if stays else Rank.LOOK if may_cost or for_s >= _LOOK_LATER_S else Rank.LOG
+    rank = Rank.LOOK if may_cost or for_s >= _LOOK_LATER_S else Rank.LOG
+    if stays or (drop.has_stayed and not is_fall):
+        rank = Rank.WAKE
     return Finding(KIND, rank, drop.since_s, facts, severity_c=drop.drop_k)
 
 
@@ -125,6 +130,10 @@ KIND = Kind(
     on_delay_s=0.0, off_delay_s=30.0,
     explained_by=(Saying.PEEKED, Saying.VENTED),
     may_stand_under=("firing-stopped",),
+    # As firing-stopped: elements that were on all the time fall silent in a step, and the kiln falls on. A probe that
+    # fell out of a kiln still heated stands still, or climbs.
+    asked_for_by=("over-temperature",),
+    is_act=lambda facts: facts.falls_on,
     may_be_probe=True,
     rises_within_s=VENT_S,  # a drop told as a look may be a vent
 )

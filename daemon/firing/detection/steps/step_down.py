@@ -32,7 +32,7 @@ STEP_SETTLES_S = 240.0
 """
 _STOOD_MOST = 32
 """So many steps that lasted are remembered. [chosen: bounds the memory]"""
-_FALLS_ON_S = 600.0
+FALLS_ON_S = 600.0
 """Whether the readings fall on as a kiln without power does is told over so long [s].
 [chosen: half of GIVE_UP_S, long after the step]"""
 _HEAT_LEFT_S = 3600.0
@@ -55,6 +55,8 @@ class Drop(NamedTuple):
     """Whether they are colder than the air of this kiln can be: the probe failed or was pulled out."""
     is_elsewhere: bool = False
     """Whether they say nothing of brick and glass (see StepDown)."""
+    has_stayed: bool = False
+    """Whether it has lasted so at any time, though it may be coming back by now."""
 
 
 class StepDown:
@@ -149,7 +151,7 @@ class StepDown:
         drop_k = step.drop_k(t_s, temp_c)
         step.deepest_k = max(step.deepest_k, drop_k)
         if step.has_stayed and not step.is_judged and t_s - step.onset.since_s > GIVE_UP_S:
-            step.is_judged, step.is_elsewhere = True, not _falls_on(t_s, trail)
+            step.is_judged, step.is_elsewhere = True, not falls_on(t_s - FALLS_ON_S, trail)
         is_given_up = step.is_given_up(t_s, temp_c, trail)
         if is_given_up or drop_k < RECOVERED_SHARE * step.deepest_k:
             self._step = None
@@ -162,7 +164,8 @@ class StepDown:
         self._remember(step, t_s, temp_c)
         stays = self._stays(step, t_s, temp_c, drop_k, trail)
         self._count(step, t_s, stays=stays)
-        return Drop(step.onset.since_s, step.onset.from_c, temp_c, drop_k, stays, step.not_air, step.is_elsewhere)
+        return Drop(step.onset.since_s, step.onset.from_c, temp_c, drop_k, stays, step.not_air, step.is_elsewhere,
+                    step.has_stayed)
 
     def _begun(
         self, found: Onset | None, t_s: float, temp_c: float, trail: Trail, falls: FreeFall,
@@ -220,7 +223,7 @@ class StepDown:
         return has_lasted and step.onset.from_c >= self._low_c and not vented
 
 
-def _falls_on(t_s: float, trail: Trail) -> bool:
-    """Return whether the readings have fallen at least as a slow kiln without power; true where no line tells."""
-    line = trail.line(t_s - _FALLS_ON_S)
+def falls_on(from_s: float, trail: Trail) -> bool:
+    """Return whether, for FALLS_ON_S from ``from_s`` [s], they fell as a slow unpowered kiln; true without a line."""
+    line = trail.line(from_s, from_s + FALLS_ON_S)
     return line is None or -line.slope_c_per_s * 3600 >= max(0.0, line.mean_c - ASSUMED_ROOM_C) / SLOWEST_TIME_H
