@@ -14,7 +14,8 @@ from dataclasses import dataclass, replace
 from math import inf
 
 from daemon.firing.detection.rate_test import surest
-from daemon.firing.detection.steps.heat_under_air import GIVEN_BACK_S
+from daemon.firing.detection.steps.heat_under_air import GIVEN_BACK_S, STILL_FALLING_S
+from daemon.firing.detection.steps.step_down import falls_on
 from daemon.firing.events import Part, Rank
 from daemon.firing.situation.last_climb import is_beyond_plan
 from daemon.firing.situation.level_doubt import leads_back_to_c
@@ -95,10 +96,15 @@ def _heat_comes_back(view: View) -> bool:
     """Return whether a climb may only be air that takes up heat of brick and glass, after a lid or vent was shut.
 
     So far as the air fell below them it comes back without any power; what climbs higher is heated, and so is what
-    climbs on once they have given it back.
+    climbs on once they have given it back. Under a lid that still stands open the elements heat the air as well: a
+    kiln that did not fall on after the step never lost its power.
     """
-    return view.kiln_c is not None and view.temp_c < view.kiln_c + view.near_k and (
-        view.t_s - _lowest_s(view, view.t_s - TELL_FOR_S) < GIVEN_BACK_S)
+    if view.kiln_c is None or view.temp_c >= view.kiln_c + view.near_k:
+        return False
+    opened_s, until_s = view.stood[-1] if view.stood else (-inf, -inf)
+    if until_s == view.t_s and not falls_on(opened_s + STILL_FALLING_S, view.trail):
+        return True
+    return view.t_s - _lowest_s(view, view.t_s - TELL_FOR_S) < GIVEN_BACK_S
 
 
 def _lowest_s(view: View, from_s: float) -> float:

@@ -8,9 +8,11 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.events import AlertChanged, Rank
+from daemon.firing.report import judge
 from daemon.firing.status import standing
 from daemon.firing.step import begin, step
 from daemon.firing.verdict.answer import Question, Result
+from simulations.studies.study import case_named
 
 
 @pytest.fixture(scope="module", params=[3, 7])
@@ -49,6 +51,23 @@ def test_one_alert_tells_of_the_lid_and_of_the_anneal_that_it_costs(fired, step)
     assert said.acts[0].startswith("Lid open? Stop the controller first")
     assert any(line.to_c == 516.0 and line.hold_s == 3600.0 for line in said.lines)
     assert said.lines[0].rate_c_per_h < 200.0
+
+
+def test_a_kiln_heated_against_a_lid_that_is_told_is_no_power_that_is_back():
+    """A lid ajar from the top on: 138 K at once. Then the elements bring the reading up by 25 K in 20 min."""
+    case = case_named("ajar-top-1143000012")
+    alerts = judge(case.setup, case.entries(case.fire())).alerts
+    assert alerts[0].named[0][1] == "sudden-drop"
+    assert alerts[0].woke_s is not None
+    assert "restarted" not in {alert.kind for alert in alerts if alert.woke_s is not None}
+
+
+@pytest.mark.parametrize("kiln", ["fibre-top-loader", "top-loader"])
+def test_power_that_is_back_under_a_lid_that_stands_open_wakes(fired, kiln):
+    """The mains goes two minutes after the lid was opened, and the kiln falls on."""
+    night = fired("full-fuse", "ajar=0.3,99h@step4:hold+10min", "power-cut=40min@step4:hold+12min", kiln=kiln, seed=3)
+    back_s = night.truth.faults[1].until_s
+    assert any(alert.woke_s is not None and 0.0 < alert.woke_s - back_s < 1800.0 for alert in night.report.alerts)
 
 
 def parts(night):

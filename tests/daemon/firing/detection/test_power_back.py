@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from daemon.firing.detection.power_back import power_back
@@ -35,6 +37,20 @@ def test_a_kiln_that_has_hardly_come_up_is_without_power_still(reheated, back_k)
 
 def test_air_that_comes_back_to_the_heat_of_the_brick_is_no_power(reheated):
     assert power_back(reheated(25.0, kiln_c=510.0)) is None
+
+
+@pytest.mark.parametrize(("then_c", "stands", "is_told"), [
+    (470.0, True, False),  # the elements heat against the open lid from its first minute on
+    (470.0, False, True),  # the lid is shut by now
+    (440.0, True, True),  # it fell on for a quarter of an hour: the power was off
+])
+def test_a_kiln_heated_against_an_open_lid_has_not_lost_its_power(view_of, along, then_c, stands, is_told):
+    readings = along((0.0, 516.0), (1200.0, 516.0), (1260.0, 472.0), (2100.0, then_c), (3600.0, 495.0))
+    found = (Part(FALL, 4, "ramp", -900.0, 0.0), Part(ANNEAL, 4, "hold", 0.0, mean_c=516.0))
+    view = view_of(readings, ANNEAL + 1, found=found, broken=Interruption(1200.0, ANNEAL, 1200.0, 516.0),
+                   peak_c=800.0, kiln_c=516.0)
+    view = replace(view, stood=((1200.0, view.t_s if stands else 2000.0),))
+    assert (power_back(view) is not None) is is_told
 
 
 @pytest.mark.parametrize(("lowest_c", "climbs_s", "back_c", "is_told"), [
