@@ -155,9 +155,9 @@ def _climbs_again(course: Course, happened: Happened) -> float | None:
 
 
 def _part_end(course: Course, happened: Happened) -> float | None:
-    """Return when the part that ran at the fault ended."""
-    part = course.part_at(happened.at_s)
-    return None if part is None else part.end_s
+    """Return when the hold that ran at the fault ended; it may have ended in the fault's own second."""
+    holds = [part for part in course.truth.parts if part.part == "hold" and part.start_s <= happened.at_s]
+    return holds[-1].end_s if holds else None
 
 
 def _hold_over(course: Course, happened: Happened) -> float | None:

@@ -21,6 +21,9 @@ EARLY_S = 90.0
 [chosen: an onset found on the true course may lie some readings late]"""
 SHORT_S = 60.0
 """True parts shorter than this are left out: nobody could see them [s]. [chosen: a dozen readings]"""
+_SHOWS_LATER = ("power", "lid")
+"""Onsets at which a fault that is there already has come to something; no other fault comes between.
+[derived: the onsets of onsets.py whose fault is what is told]"""
 NEAR_S, FAR_S = 180, 600
 """A boundary counts as found within either [s]. [chosen: 3 and 10 min are what figures are told by]"""
 
@@ -129,10 +132,10 @@ def answer(expected: Expected, at_s: float, report: Report, course: Course) -> A
     """Return what the report says to what was expected from ``at_s`` on.
 
     An alert that told of the beginning already and takes the right name now says so by that: nobody is woken twice.
-    An alert that is a consequence of another counts only where no other does. Of a power cut that is due to be told
-    later than it came, what was told meanwhile counts as told when it was due.
+    An alert that is a consequence of another counts only where no other does. Of a power cut or an open lid that is
+    due to be told later than it came, what was told meanwhile counts as told when it was due.
     """
-    cut = course.happened(expected.fault) if expected.onset == "power" else None
+    cut = course.happened(expected.fault) if expected.onset in _SHOWS_LATER else None
     began_s = at_s if cut is None else min(cut.at_s, at_s)
     wanted = {*expected.kinds, *expected.near}
     loud_s = {} if expected.rank == "log" else _loud_s(report)

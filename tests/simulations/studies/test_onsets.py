@@ -25,3 +25,11 @@ def test_a_restart_begins_where_the_kiln_climbs_again_and_is_none_where_it_only_
     [cut] = course.truth.faults
     assert course.at(cut.at_s) - course.at(cut.until_s) > 25.0
     assert onset_s(asked, course) is None
+
+
+def test_a_hold_that_ends_in_the_second_of_its_fault_ended_then():
+    """The anneal lasts five seconds; the ramp that follows begins with the fault and lasts for 38 minutes."""
+    case = case_named("anneal-short-1143000004")
+    course = Course(case, case.fire())
+    [cut] = course.truth.faults
+    assert onset_s(Expected(("hold-cut-short",), "wake", "hold-short", onset="part-end"), course) == cut.at_s

@@ -188,3 +188,13 @@ def test_what_a_fault_brings_about_before_what_is_asked_for_is_due_is_not_unexpe
     assert _began_s(case.expected, course) == outage.at_s
     assert _began_s((), course) == inf
     assert score(case).wakes == ()
+
+
+def test_what_is_told_between_a_lid_and_its_showing_tells_of_the_lid():
+    """It is opened in a fall of 19 °C/h, woke a minute later, and is 20 K below its course after three."""
+    case = faulty_case("lid-ajar", 1143000008)
+    course = Course(case, case.fire())
+    [lid] = course.truth.faults
+    assert onset_s(case.expected[0], course) > lid.at_s + 150.0
+    [told] = score(case).answers
+    assert (told.named, told.woke_min, told.is_ranked_right) == ("cooling-too-fast", 0.0, True)
