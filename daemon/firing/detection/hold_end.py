@@ -104,16 +104,19 @@ def _is_passed(view: View, hold: PlannedPart, turn_s: float) -> bool:
 
 
 def _left_s(view: View, ramp: Part) -> float:
-    """Return when the kiln left its hold for ``ramp`` [s]: for a fall, not before it last climbed in the hold.
+    """Return when the kiln left its hold for ``ramp`` [s]: for a fall, when it last stood where that was dated.
 
     A reading that creeps up for an hour after a free fall, and then falls, may be dated as a ramp from the middle
-    of it. (Weighed: a maker who skips to the ramp while the kiln still creeps up. It falls from then on.)
+    of it, also where it has come to its level by then and stands there for half an hour more. While the kiln is no
+    colder than at that date it is held. The date itself tells no better than _AT_END_S. (Weighed: a maker who skips
+    to the ramp while the kiln still creeps up. It falls from then on. A noisy probe reads that level some minutes
+    longer: what its noise takes a fall to pass.)
     """
     line = _at_turn(view, ramp.start_s)
     if line is None or view.parts[ramp.index].direction >= 0:
         return ramp.start_s
-    climbed_s = view.last_at_or_above(line.at(ramp.start_s) + _LEFT_K, ramp.start_s)
-    return ramp.start_s if climbed_s is None else climbed_s
+    stood_s = view.last_at_or_above(line.at(ramp.start_s), ramp.start_s + _AT_END_S)
+    return ramp.start_s if stood_s is None else stood_s
 
 
 def _first_piece(view: View) -> int:

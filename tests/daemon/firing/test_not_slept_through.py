@@ -80,3 +80,11 @@ def test_a_climb_back_to_the_top_that_goes_on_wakes(fired, plan, faults, kinds, 
     due_s = happened.at_s if happened.until_s is None else happened.until_s
     assert any(alert.kind in kinds and alert.woke_s is not None and 0.0 <= alert.woke_s - due_s <= 60.0 * within_min
                for alert in night.report.alerts)
+
+
+@pytest.mark.parametrize("faults", [("drift=5@step4:hold",), ("hum=3",)])
+def test_an_anneal_cut_short_wakes_though_its_reading_creeps_up_or_is_noisy(fired, faults):
+    """A hold counts until the reading is below where it stood; neither makes it long enough."""
+    night = fired("full-fuse", "hold-short=0.5@step4", *faults)
+    [woke] = [alert for alert in night.report.alerts if alert.woke_s is not None]
+    assert woke.kind == "hold-cut-short"

@@ -21,6 +21,7 @@ def scored(made_once):
     "harsh-1141000089",  # a vent that was shut after eight minutes, seen far below: "lid open"
     "clean-1142000450",  # the teeth of an on/off controller at its anneal, 30 K deep: "climbs where it should cool"
     "clean-1142000584",  # the same by one reading a minute
+    "clean-1143000560",  # a reading that has crept up to its anneal, and stands there: "anneal ended after 37 min"
     "clean-1142000096",  # it creeps back to an anneal that is read 11 K high, as no hold had shown: "kiln reheats"
     "clean-1142000317",  # the same, where the top of a weak kiln was read 20 K too low
     "clean-1142000646",  # an anneal that is read 9 K higher than the holds above it: "power is back"
