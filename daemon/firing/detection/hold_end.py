@@ -96,9 +96,14 @@ def _is_passed(view: View, hold: PlannedPart, turn_s: float) -> bool:
     fast as a free fall, and has its own watch.) While the kiln is no lower than the hold, nothing is lost yet. The
     fall of a heavy kiln slackens well above its hold, as its elements heat again, and looks like the slow ramp after
     the hold. (Weighed: a hold that was skipped there. At the pace of that ramp the kiln is below it soon.)
+
+    Nor has it passed an anneal that the readings show whole, with no doubt in its favour, though the follower did not
+    see it: a reading that creeps down all through the hold looks like the slow ramp after it. (Weighed: a hold that
+    was skipped, by a probe that reads too high. Ten kelvins at 80 °C/h are eight minutes of the hold.)
     """
     if way_to(view.parts, hold) == -1:
-        return is_below(view, hold)
+        is_whole = view.progress is not None and view.progress.is_surely_whole
+        return is_below(view, hold) and not is_whole
     line = _at_turn(view, turn_s)
     return line is not None and abs(line.mean_c - view.offset_k - hold.to_c) <= _PASSED_TIMES * view.near_k
 

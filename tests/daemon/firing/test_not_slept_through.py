@@ -88,3 +88,12 @@ def test_an_anneal_cut_short_wakes_though_its_reading_creeps_up_or_is_noisy(fire
     night = fired("full-fuse", "hold-short=0.5@step4", *faults)
     [woke] = [alert for alert in night.report.alerts if alert.woke_s is not None]
     assert woke.kind == "hold-cut-short"
+
+
+@pytest.mark.parametrize(("moved_k", "within_min"), [(8, 20), (12, 25)])
+def test_a_skipped_anneal_wakes_though_its_probe_reads_too_high(fired, moved_k, within_min):
+    """The probe moved on the climb to the top, so that the fall reads longer near the anneal than it was."""
+    night = fired("full-fuse", "skip-hold@step4", f"moved={moved_k}@step3:ramp")
+    left_s = night.part(5, "ramp").start_s
+    assert any(alert.kind == "hold-cut-short" and 0.0 < (alert.woke_s or 0.0) - left_s < 60 * within_min
+               for alert in night.report.alerts)

@@ -31,6 +31,7 @@ def scored(made_once):
     "clean-1142000931",  # a first hold that moved by 8 K as it settled
     "clean-1141000290",  # a climb that stops 3 K short of the limit
     "clean-1142000475",  # 25 mm: a sag of 12 K as the slow ramp begins: "cooling too fast"
+    "harsh-1143000199",  # a reading that creeps down all through its anneal: "anneal was skipped"
     "clean-1142000737",  # elements that fall silent as the second ramp begins, where the glass has set
     "clean-1142000000",  # a heavy kiln whose fall slackens above its anneal: "anneal was skipped"
     "clean-1142000668",  # two looks inside at the top, on its way back six minutes after the second: "kiln reheats"

@@ -191,6 +191,16 @@ def test_an_unseen_hold_was_passed_over_once_the_kiln_is_surely_below_it(view_of
         assert (found.since_s, found.facts.held_s) == (660.0, 0.0)
 
 
+@pytest.mark.parametrize(("read_min", "worth_min", "expected"), [(50.0, 60.0, WAKE), (52.0, 52.0, None)])
+def test_an_anneal_that_the_readings_show_whole_was_not_passed_over(view_of, draw, read_min, worth_min, expected):
+    """The plan holds for 60 min, and 85 % of it are as good as whole; what the doubt adds to them does not count."""
+    readings = draw(700.0, (530.0, 10.0), (530.0, 2.0), (503.0, 20.0))
+    view = view_of(readings, found=[(FALL, 0.0, 660.0), (COOLING, 660.0)], wander_k=0.1)
+    view.progress = AnnealProgress(view.glass, view.anneal)
+    view.progress.read_min, view.progress.worth_min = read_min, worth_min
+    assert rank(view) is expected
+
+
 # --- whether it has left ---------------------------------------------------------------------------------
 
 
