@@ -97,3 +97,11 @@ def test_a_skipped_anneal_wakes_though_its_probe_reads_too_high(fired, moved_k, 
     left_s = night.part(5, "ramp").start_s
     assert any(alert.kind == "hold-cut-short" and 0.0 < (alert.woke_s or 0.0) - left_s < 60 * within_min
                for alert in night.report.alerts)
+
+
+def test_a_fall_of_1_6_times_from_the_beginning_of_its_ramp_wakes(fired):
+    """Its elements fall silent as well, and it goes on."""
+    night = fired("full-fuse", "cooling=1.6@step5:ramp")
+    [woke] = [alert for alert in night.report.alerts if alert.woke_s is not None]
+    assert woke.kind == "cooling-too-fast"
+    assert woke.woke_s - night.part(5, "ramp").start_s < 8 * 60

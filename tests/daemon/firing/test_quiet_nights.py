@@ -33,6 +33,7 @@ def scored(made_once):
     "clean-1142000475",  # 25 mm: a sag of 12 K as the slow ramp begins: "cooling too fast"
     "harsh-1143000199",  # a reading that creeps down all through its anneal: "anneal was skipped"
     "clean-1142000737",  # elements that fall silent as the second ramp begins, where the glass has set
+    "clean-1143000218",  # a controller that lets its ramp begin 7 K too low, and then keeps to it
     "clean-1142000000",  # a heavy kiln whose fall slackens above its anneal: "anneal was skipped"
     "clean-1142000668",  # two looks inside at the top, on its way back six minutes after the second: "kiln reheats"
     "clean-1143000858",  # the same, where the climb is taken to begin later and later

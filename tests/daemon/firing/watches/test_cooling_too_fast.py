@@ -184,6 +184,15 @@ def test_what_a_fall_began_with_wakes_only_where_it_goes_on_too_fast(falling, la
     assert rank(view) is expected
 
 
+@pytest.mark.parametrize(("later", "expected"), [(105.0, LOOK), (118.0, WAKE)])
+def test_what_it_falls_on_by_must_itself_pass_the_limit(falling, later, expected):
+    """Three minutes at 200 °C/h in 6 mm, which wakes from 1.4 × 80 = 112 °C/h on."""
+    view = falling(200.0, 510.0, (-later * 8.0 / 60.0, 8.0), minutes=3.0, wander_k=0.02, ripple_k=0.02)
+    whole = surest(view, AS_GOOD_TIMES * 80.0, 0.0, way=-1, planned_c_per_h=80.0)
+    assert whole.c_per_h > 112.0 + whole.error_c_per_h * 1.5
+    assert rank(view) is expected
+
+
 def test_a_probe_that_reads_lower_where_the_elements_fall_silent_wakes_nobody(falling):
     """It falls by 12 K in 3 min, and then as planned."""
     assert rank(falling(240.0, 504.0, (-8.0, 6.0), minutes=3.0, ripple_k=0.02)) is not WAKE
