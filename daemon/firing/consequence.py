@@ -166,11 +166,11 @@ def _dies_out(view: View, since_s: float, *, way: int, planned_c_per_h: float, l
     minutes more, while it wakes.)
     """
     span_s = max(_SLACKENS_S, (view.t_s - since_s) / 2)
-    first, second = view.trail.line(view.t_s - span_s, view.t_s - span_s / 2), view.trail.line(view.t_s - span_s / 2)
-    if first is None or second is None:
+    halves = view.trail.halves(view.t_s - span_s, view.t_s)
+    if halves is None:
         return False
-    before, now = (way * line.slope_c_per_s * 3600 - planned_c_per_h for line in (first, second))
-    is_seen = least_c_per_h > 0.0 or before > LIKELY * view.error_c_per_h(first)
+    before, now = (way * line.slope_c_per_s * 3600 - planned_c_per_h for line in halves)
+    is_seen = least_c_per_h > 0.0 or before > LIKELY * view.error_c_per_h(halves[0])
     return is_seen and now <= max(before, least_c_per_h) / 2
 
 

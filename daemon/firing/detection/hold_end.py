@@ -102,8 +102,7 @@ def _is_passed(view: View, hold: PlannedPart, turn_s: float) -> bool:
     was skipped, by a probe that reads too high. Ten kelvins at 80 °C/h are eight minutes of the hold.)
     """
     if way_to(view.parts, hold) == -1:
-        is_whole = view.progress is not None and view.progress.is_surely_whole
-        return is_below(view, hold) and not is_whole
+        return is_below(view, hold) and not view.is_annealed
     line = _at_turn(view, turn_s)
     return line is not None and abs(line.mean_c - view.offset_k - hold.to_c) <= _PASSED_TIMES * view.near_k
 

@@ -74,7 +74,7 @@ def leads_back_to_c(view: View, hold: PlannedPart, from_c: float) -> float:
     (Weighed: power that was off. It costs the hold only if it was off for long, and then the kiln fell further below
     it than a target can be told and a controller swings.)
     """
-    if not view.was_near_top or (view.progress is not None and view.progress.is_surely_whole):
+    if not view.was_near_top or view.is_annealed:
         return -inf
     level_c = hold.to_c + max(view.offset_k, view.shown_k)
     past_k = hypot(view.near_k, _IN_HOLDS_K if view.is_offset_near else _ELSEWHERE_K)

@@ -160,6 +160,11 @@ class View:
         return found[-1]
 
     @property
+    def is_annealed(self) -> bool:
+        """Return whether the anneal hold was whole as it was read, with no doubt in its favour (AnnealProgress)."""
+        return self.progress is not None and self.progress.is_surely_whole
+
+    @property
     def usual_k(self) -> float:
         """Return the usual difference of probe and plan [K] by which the present hold may be judged.
 
@@ -304,12 +309,11 @@ class View:
         After an open lid, a rebound from a vent or a few outliers a least-squares line stays steep, though what made
         it so is over. A line that only gathers pace, as at the end of a hold, goes on.
         """
-        middle_s = self.t_s - line.span_s / 2
-        first, second = self.trail.line(self.t_s - line.span_s, middle_s), self.trail.line(middle_s)
-        if first is None or second is None or line.span_s < _HALVED_S:
+        halves = self.trail.halves(self.t_s - line.span_s, self.t_s)
+        if halves is None or line.span_s < _HALVED_S:
             return True
-        error = hypot(self.error_c_per_h(first), self.error_c_per_h(second))
-        slacks = (first.slope_c_per_s - second.slope_c_per_s) * 3600 * way
+        error = hypot(*map(self.error_c_per_h, halves))
+        slacks = (halves[0].slope_c_per_s - halves[1].slope_c_per_s) * 3600 * way
         return slacks < _BENT_ERRORS * error + _BENT_SHARE * abs(line.slope_c_per_s) * 3600
 
     def error_c_per_h(self, line: Line) -> float:

@@ -125,12 +125,25 @@ class Trail(RunningSums):
         if not self.times or last[0] > self.times[-1]:
             self.add(last[0], middle)
 
-    def line(self, from_s: float, to_s: float | None = None) -> Line | None:
-        """Return the line from ``from_s`` to before ``to_s``, after the last gap; None under three."""
+    def line(self, from_s: float, to_s: float | None = None, least_s: float = 0.0) -> Line | None:
+        """Return the line from ``from_s`` to before ``to_s``, after the last gap.
+
+        None under three readings, and where they span less than ``least_s`` [s].
+        """
         times = self.times
         i = bisect_left(times, from_s if from_s > self.unbroken_from_s else self.unbroken_from_s)
         j = len(times) if to_s is None else bisect_left(times, to_s)
-        return self.line_between(i, j)
+        line = self.line_between(i, j)
+        return None if line is None or line.span_s < least_s else line
+
+    def halves(self, from_s: float, now_s: float) -> tuple[Line, Line] | None:
+        """Return the lines of the first and the second half of the time from ``from_s`` to now [s].
+
+        None where one has under three readings.
+        """
+        middle_s = (from_s + now_s) / 2
+        first, second = self.line(from_s, middle_s), self.line(middle_s)
+        return None if first is None or second is None else (first, second)
 
     def slope_error(self, line: Line, wander_k: float, wander_s: float) -> float:
         """Return the standard error of a line's slope [°C/s].

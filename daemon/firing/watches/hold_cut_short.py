@@ -91,19 +91,17 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
         return None
     hold, held_s, left_s, _ = ended
     least_s = enough_s(hold)
-    if held_s > least_s or view.dwell_s(hold, left_s) > least_s:
+    # A hole in it, or where it ended: how long it was held was not seen.
+    if held_s > least_s or view.dwell_s(hold, left_s) > least_s or left_s - held_s < view.trail.unbroken_from_s:
         return None
     if not leaves(view, ramp, left_s):
         return None
-    if left_s - held_s < view.trail.unbroken_from_s:
-        return None  # a hole lies in it, or where it ended: how long it was held was not seen
     if view.anneal is None or hold.index != view.anneal.index:
         return None if view.t_s - left_s > _TOLD_FOR_S else _other_hold(view, ended)
-    if may_be_at(view, hold):
+    if may_be_at(view, hold) or view.temp_c < view.glass.band_low_c:
         return None
-    if view.temp_c < view.glass.band_low_c or only_settles(view, ramp, left_s) or swings(view, left_s):
-        return None
-    if ramp.rate_c_per_h is not None and comes_to_rest(view, hold, abs(ramp.rate_c_per_h)):
+    if only_settles(view, ramp, left_s) or swings(view, left_s) or (
+            ramp.rate_c_per_h is not None and comes_to_rest(view, hold, abs(ramp.rate_c_per_h))):
         return None
     return _anneal_cut_short(view, ended)
 
@@ -136,25 +134,21 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
     A fall that is still as fast as a free one is a kiln without power, which has its own watch.
     """
     part, anneal = view.part, view.anneal
-    if part is None or anneal is None or part.direction >= 0 or not view.leads_to_anneal(part.index):
-        return None
-    if anneal.duration_s < _WORTH_HOLDING_S or not is_below(view, anneal):
+    if part is None or anneal is None or part.direction >= 0 or not view.leads_to_anneal(part.index) or (
+            anneal.duration_s < _WORTH_HOLDING_S or not is_below(view, anneal)):
         return None
     passed_s = view.last_at_or_above(anneal.to_c + view.offset_k)
     after, line = view.next_fall(anneal.index), view.line(_PASSING_WINDOW_S, view.resumed_s)
     if passed_s is None or after is None or line is None or view.t_s - passed_s < _PASSED_FOR_S:
         return None
-    if passed_s < view.trail.unbroken_from_s:
-        return None  # it came down in a hole, where it may have been held
-    if view.progress is not None and view.progress.is_whole:
-        return None  # it was held, though the follower did not see it
+    if passed_s < view.trail.unbroken_from_s or (view.progress is not None and view.progress.is_whole):
+        return None  # it was held, though the follower did not see it, or may have been, in a hole
     fall, planned = -line.slope_c_per_s * 3600, view.governing_fall_c_per_h(after)
     settling = view.line(SETTLING_S, max(passed_s, view.resumed_s))
     if settling is not None:
         fall = min(fall, -settling.slope_c_per_s * 3600)
-    if fall < max(_PASSES_C_PER_H, _PASSES_SHARE * planned) or fall > _PASSES_TIMES * planned:
-        return None
-    if comes_to_rest(view, anneal, planned):
+    least = max(_PASSES_C_PER_H, _PASSES_SHARE * planned)
+    if not least <= fall <= _PASSES_TIMES * planned or comes_to_rest(view, anneal, planned):
         return None
     return _anneal_cut_short(view, Ended(anneal, 0.0, passed_s))
 
