@@ -45,7 +45,7 @@ _SWINGS_SHARE = 0.5
 """Where it is only asked which way the kiln goes, a swing of a controller is no step: it strays from its middle, on
 average, by no more than this share of its depth [1]. How fast it goes is not asked of such a line: half a swing more
 or less at its ends is a rate by itself. [derived: half for a wave that is square, less for any other]"""
-_LEAST_SPAN_S, _EDGE_S = 100.0, 30.0
+LEAST_SPAN_S, _EDGE_S = 100.0, 30.0
 """A line that spans less shows no rate; one that lacks more than the second at its beginning sees no more in a longer
 window [s]. [tuned: by trial on the bench, study not kept]"""
 
@@ -94,7 +94,7 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
     most_k2 = (_STEP_K + _STEP_NOISES * view.trail.noise_k + _SWINGS_SHARE * swings_k) ** 2
     for window_s in WINDOWS_S:
         line = view.line(window_s, not_before_s)
-        if line is None or line.span_s < _LEAST_SPAN_S:
+        if line is None or line.span_s < LEAST_SPAN_S:
             continue
         if line.sse / (line.number - 2) > most_k2:
             continue  # a step lies in it, a lid or a cut: not a rate

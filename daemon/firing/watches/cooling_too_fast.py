@@ -25,14 +25,15 @@ from math import inf
 from daemon.firing.detection.fall_start import fall_start, silence
 from daemon.firing.detection.governing_fall import fall_from_s, governing_fall
 from daemon.firing.detection.keyed_climb import is_just_keyed_in
-from daemon.firing.detection.rate_test import LIKELY, Rate, least_moved_k, surest
+from daemon.firing.detection.rate_test import LEAST_SPAN_S, LIKELY, Rate, least_moved_k, surest
 from daemon.firing.detection.steps.heat_under_air import VENT_S
 from daemon.firing.events import IfNotKeyed, Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.element_share import MOST_K
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import CLOSE_LID, CLOSED, Speaker
-from daemon.glass.advice import TARGET_MPA, anneal, easing_min, staying_rate_c_per_h, waking_cooling_c_per_h
+from daemon.glass.advice import TARGET_MPA, anneal, staying_rate_c_per_h, waking_cooling_c_per_h
 from daemon.glass.common_practice import AS_GOOD_TIMES, THICK_MM
 
 RECENT_S, _RECENT_SHARE = 180.0, 0.85
@@ -54,8 +55,9 @@ after seven minutes]"""
 _LATER_S = 700.0
 """A fall is long from here on [s].
 [tuned: by trial on the bench, study not kept]"""
-_SHOWS_S = 100.0
-"""A fall shows how fast it goes on from so long on [s]. [chosen: as the rate's windows]"""
+_GOES_ON_SHARE = 0.75
+"""A fall slackens that is in its second half faster than planned by less than this share of what it is on the whole
+[1]. [derived: of an exponential after one time constant, 2·(e^−½ − e^−1)/(1 − e^−1)]"""
 _AT_KILN_S = 600.0
 """Somebody who is woken stands at the kiln by then [s]. [chosen: ten minutes, dressed and gloved]"""
 THICK_WAKE_TIMES = 3.0
@@ -94,9 +96,8 @@ def cooling_too_fast(view: View) -> Finding[CoolingTooFast] | None:
     if planned is None:
         return None
     in_band = view.temp_c >= view.glass.band_low_c
-    if view.swings_to_anneal or (not in_band and view.peak_c < view.glass.band_low_c):
-        return None
-    if _is_hot_under_vent(view) or is_just_keyed_in(view):
+    if view.swings_to_anneal or (not in_band and view.peak_c < view.glass.band_low_c) or (
+            _is_hot_under_vent(view) or is_just_keyed_in(view)):
         return None
     if planned.rate_c_per_h is None:
         return _free_through_band(view, planned) if in_band else None
@@ -132,16 +133,16 @@ def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float
     fifteen then waited for three minutes more.)
 
     Silent elements let the reading sink by so much and no further, so a kiln that is deeper below its line than they
-    make is not waited for, unless waiting costs the glass nothing (see _eases). (Weighed: vents that are opened a
-    little make a fall that is as fast at first. It goes on after these minutes, so that the look comes once that is
-    likely.)
+    make is not waited for, unless it slackens and is no deeper than silent elements make in any kiln. (Weighed: vents
+    that are opened a little make a fall that is as fast at first. It goes on after these minutes, so that the look
+    comes once that is likely.)
     """
     start = fall_start(view, noted, planned_c_per_h)
     silent_k, silent_s = silence(view)
-    is_deep = start.below_k > silent_k + _BEYOND_K and not _eases(view, start.below_k, planned_c_per_h)
-    settled_s = not_before_s if is_deep else max(not_before_s, start.begins_s + silent_s)
+    dips_k = (MOST_K if _slackens(view, start.begins_s, planned_c_per_h) else silent_k) + _BEYOND_K
+    settled_s = max(not_before_s, start.begins_s + (silent_s if start.below_k <= dips_k else 0.0))
     fall = _falls_on(view, planned_c_per_h, max(settled_s, noted.since_s))
-    if start.below_k < least_moved_k(view) or not fall:
+    if start.below_k < least_moved_k(view) or fall <= AS_GOOD_TIMES * planned_c_per_h:
         return Rank.LOG, noted
     limit = _wake_rate_c_per_h(view, planned_c_per_h, in_band=in_band)
     wake = surest(view, limit, settled_s, way=-1, planned_c_per_h=planned_c_per_h, beyond=WAKE_ANYWHERE)
@@ -153,28 +154,31 @@ def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float
     return (Rank.WAKE if is_past and goes_on is not None else Rank.LOOK), noted
 
 
-def _eases(view: View, below_k: float, planned_c_per_h: float) -> bool:
-    """Return whether the glass eases, where it is now, sooner than its plan would have brought it there.
+def _slackens(view: View, begins_s: float, planned_c_per_h: float) -> bool:
+    """Return whether a fall that began at ``begins_s`` [s] goes on more slowly than it began.
 
-    It is ``below_k`` below its line [K]. Whatever stress the fall made is gone by then, whether the kiln comes back
-    to that line or stands until the line is there: no more stays than as planned (tests of the advice). A controller
-    that begins its integral anew at each ramp lets the reading sag by 10 to 20 K, and does come back. In thick glass,
-    whose ramps are slow, that takes the plan more than an hour; in a brisk ramp it takes some minutes, and a fall
-    that deep is told at once. (Weighed: a kiln that falls on. With each 10 K the glass eases three times more slowly,
-    so that a fall in 25 mm is waited for down to 30 K below its line, for no longer than elements are silent.)
+    Where a controller leaves its elements off for some minutes, by its lag, its droop or its hysteresis, or begins
+    its integral anew, the kiln dips by 10 to 20 K. What falls only so far slackens. A fall that is keyed in too fast,
+    and a kiln without power, go on or gather pace. So two minutes tell apart what neither depth nor rate does.
+
+    (Weighed: to wait while the glass eases sooner than its plan would have brought it there. That held for thick
+    glass in slow ramps alone. And to compare with the kiln's own fall without power: a fall that is too fast because
+    of a vent is as fast as these dips.)
     """
-    needs_min = easing_min(view.glass, view.thickness_mm, view.faces, view.temp_c - view.offset_k)
-    return needs_min < 60.0 * below_k / planned_c_per_h
+    whole, half = view.trail.line(begins_s), view.trail.line((begins_s + view.t_s) / 2)
+    if whole is None or half is None:
+        return True
+    excess, later = (-line.slope_c_per_s * 3600 - planned_c_per_h for line in (whole, half))
+    return later < _GOES_ON_SHARE * excess
 
 
 def _falls_on(view: View, planned_c_per_h: float, from_s: float) -> float:
-    """Return how fast the kiln has fallen since ``from_s`` [s, °C/h]; 0 where that is not likely too fast."""
-    line = view.trail.line(from_s)
-    if line is None or line.span_s < _SHOWS_S:
+    """Return how fast the kiln has fallen since ``from_s`` [s, °C/h]; 0 where likely no faster than planned."""
+    line = view.trail.line(from_s, least_s=LEAST_SPAN_S)
+    if line is None:
         return 0.0
     rate = -line.slope_c_per_s * 3600
-    is_likely = rate - LIKELY * view.error_c_per_h(line) > planned_c_per_h
-    return rate if is_likely and rate > AS_GOOD_TIMES * planned_c_per_h else 0.0
+    return rate if rate - LIKELY * view.error_c_per_h(line) > planned_c_per_h else 0.0
 
 
 def _wake_rate_c_per_h(view: View, planned_c_per_h: float, *, in_band: bool) -> float:

@@ -99,6 +99,18 @@ def test_a_skipped_anneal_wakes_though_its_probe_reads_too_high(fired, moved_k, 
                for alert in night.report.alerts)
 
 
+@pytest.mark.parametrize(("faults", "within_min"), [
+    (("cooling=4@step5:ramp",), 4), (("cooling=2.5@step5:ramp",), 6),
+    (("power-cut@step5:ramp+1min",), 4),  # in the dip of its elements
+    (("cooling=4@step5:ramp", "hum=3"), 6),
+    (("vent=1,90s@step5:ramp", "cooling=2.5@step5:ramp"), 9),  # a dip of 25 K that is back first
+])
+def test_a_fall_that_goes_on_wakes_though_it_begins_like_a_dip(fired, faults, within_min):
+    night = fired("full-fuse", *faults)
+    woke_s = [alert.woke_s for alert in night.report.alerts if alert.woke_s is not None]
+    assert woke_s[0] - night.part(5, "ramp").start_s < 60 * within_min
+
+
 def test_a_fall_of_1_6_times_from_the_beginning_of_its_ramp_wakes(fired):
     """Its elements fall silent as well, and it goes on."""
     night = fired("full-fuse", "cooling=1.6@step5:ramp")

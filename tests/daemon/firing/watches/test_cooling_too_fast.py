@@ -14,7 +14,7 @@ from daemon.firing.situation.element_share import ElementShare
 from daemon.firing.situation.view import Interruption
 from daemon.firing.speaker import CLOSE_LID, CLOSED
 from daemon.firing.watches.cooling_too_fast import KIND, CoolingTooFast, cooling_too_fast
-from daemon.glass.advice import anneal, easing_min, staying_rate_c_per_h, waking_cooling_c_per_h
+from daemon.glass.advice import anneal, staying_rate_c_per_h, waking_cooling_c_per_h
 from daemon.glass.common_practice import AS_GOOD_TIMES
 from daemon.glass.materials import FAMILIES
 
@@ -146,25 +146,25 @@ def test_a_fall_wakes_for_what_comes_after_the_elements_fell_silent(falling, rat
     assert rank(falling(rate, 490.0, minutes=began_min, ripple_k=0.02)) is expected
 
 
-THICK = """title = "Thick"
-unit = "C"
-step = [
-    { rate = 80, to = 620 }, { rate = 50, to = 670, hold_min = 60 }, { rate = 150, to = 800, hold_min = 60 },
-    { rate = "free", to = 516, hold_min = 300 }, { rate = 8, to = 461 }, { rate = 14, to = 380 },
-]"""
-
-
-@pytest.mark.parametrize(("fallen_k", "expected"), [
-    (12.0, LOG),  # at 504 °C 25 mm ease within 41 min, and the plan takes 88 min to there
-    (60.0, WAKE),  # at 456 °C that takes days
+@pytest.mark.parametrize(("legs", "expected"), [
+    ([(-9.0, 1.0), (-4.5, 1.5)], LOG),  # 10.2 K below the line, and it slackens from 540 to 180 °C/h
+    ([(-5.4, 1.0), (-8.1, 1.5)], WAKE),  # as deep in the same time, by 324 °C/h
+    ([(-4.5, 1.0), (-9.0, 1.5)], WAKE),  # it gathers pace
+    ([(-16.0, 1.0), (-8.0, 1.5)], LOG),  # 20.7 K: no more than 17 that elements make in any kiln, and 4 beyond
+    ([(-18.0, 1.0), (-9.0, 1.5)], LOOK),  # 23.7 K
 ])
-def test_a_dip_that_eases_sooner_than_its_plan_comes_there_wakes_nobody(falling, fallen_k, expected):
-    """A reading that sags as a ramp of 8 °C/h begins, two and a half minutes ago: more than silent elements make."""
-    view = falling(0.0, 516.0, (-fallen_k, 2.5), minutes=20.0, began_min=2.5, ripple_k=0.02, plan=THICK,
-                   thickness_mm=25.0)
-    line_k = fallen_k - 8.0 * 2.5 / 60.0
-    assert (easing_min(GLASS, 25.0, 1, view.temp_c) < line_k / 8.0 * 60.0) is (expected is LOG)
-    assert rank(view) is expected
+def test_a_dip_that_slackens_is_waited_for_as_far_as_silent_elements_reach(falling, legs, expected):
+    """Two and a half minutes after the beginning of the ramp."""
+    assert rank(falling(0.0, 516.0, *legs, minutes=20.0, began_min=2.5, ripple_k=0.02)) is expected
+
+
+def test_a_dip_that_slackened_wakes_where_it_goes_on_too_fast_all_the_same(falling):
+    """Three minutes until elements are silent, and two in which it goes on at 150 °C/h."""
+    legs = [(-9.0, 1.0), (-4.5, 1.5)]
+    for minutes, expected in ((1.5, LOG), (3.5, WAKE)):
+        view = falling(0.0, 516.0, *legs, (-2.5 * minutes, minutes), minutes=20.0, began_min=2.5 + minutes,
+                       ripple_k=0.02)
+        assert rank(view) is expected
 
 
 @pytest.mark.parametrize(("later", "expected"), [
