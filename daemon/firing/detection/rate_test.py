@@ -111,8 +111,12 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
 
 def least_moved_k(view: View) -> float:
     """Return by how much the readings must have gone beyond the plan at all [K]."""
-    harsh_k = max(0.0, view.trail.noise_k - _ORDINARY_NOISE_K)
-    return _LEAST_K + _LEAST_WANDERS * view.wander_k + _HARSH_TIMES * harsh_k
+    return _LEAST_K + _LEAST_WANDERS * view.wander_k + harsh_k(view)
+
+
+def harsh_k(view: View) -> float:
+    """Return how much further off a harsh probe may read than an ordinary one, for a minute or so [K]."""
+    return _HARSH_TIMES * max(0.0, view.trail.noise_k - _ORDINARY_NOISE_K)
 
 
 def _slow_air_c_per_h(span_s: float) -> float:

@@ -25,7 +25,7 @@ from math import inf
 from daemon.firing.detection.fall_start import fall_start, silence
 from daemon.firing.detection.governing_fall import fall_from_s, governing_fall
 from daemon.firing.detection.keyed_climb import is_just_keyed_in
-from daemon.firing.detection.rate_test import LEAST_SPAN_S, LIKELY, Rate, least_moved_k, surest
+from daemon.firing.detection.rate_test import LEAST_SPAN_S, LIKELY, Rate, harsh_k, least_moved_k, surest
 from daemon.firing.detection.steps.heat_under_air import VENT_S
 from daemon.firing.events import IfNotKeyed, Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
@@ -139,7 +139,7 @@ def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float
     """
     start = fall_start(view, noted, planned_c_per_h)
     silent_k, silent_s = silence(view)
-    dips_k = (MOST_K if _slackens(view, start.begins_s, planned_c_per_h) else silent_k) + _BEYOND_K
+    dips_k = (MOST_K if _slackens(view, start.begins_s, planned_c_per_h) else silent_k) + _BEYOND_K + harsh_k(view)
     settled_s = max(not_before_s, start.begins_s + (silent_s if start.below_k <= dips_k else 0.0))
     fall = _falls_on(view, planned_c_per_h, max(settled_s, noted.since_s))
     if start.below_k < least_moved_k(view) or fall <= AS_GOOD_TIMES * planned_c_per_h:

@@ -35,6 +35,7 @@ def scored(made_once):
     "clean-1142000737",  # elements that fall silent as the second ramp begins, where the glass has set
     "clean-1143000068",  # elements off for some minutes as the ramp begins: a dip of 11 K, and then as planned
     "clean-1143000579",  # the same by 16 K, by an on/off controller
+    "harsh-1143000077",  # the same by 14 K, under hum
     "clean-1143000218",  # a controller that lets its ramp begin 7 K too low, and then keeps to it
     "clean-1142000000",  # a heavy kiln whose fall slackens above its anneal: "anneal was skipped"
     "clean-1142000668",  # two looks inside at the top, on its way back six minutes after the second: "kiln reheats"

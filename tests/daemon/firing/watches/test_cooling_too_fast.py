@@ -167,6 +167,14 @@ def test_a_dip_that_slackened_wakes_where_it_goes_on_too_fast_all_the_same(falli
         assert rank(view) is expected
 
 
+@pytest.mark.parametrize(("ripple_k", "expected"), [(0.02, WAKE), (3.0, LOG)])
+def test_how_deep_a_fall_is_is_told_no_closer_than_a_harsh_probe_reads(falling, ripple_k, expected):
+    """3.5 min by 300 °C/h, 13 K below the line: more than silent elements make, by 3 K; and six minutes."""
+    for minutes, due in ((3.5, expected), (6.0, WAKE)):
+        view = falling(0.0, 516.0, (-5.0 * minutes, minutes), minutes=20.0, began_min=minutes, ripple_k=ripple_k)
+        assert rank(view) is due
+
+
 @pytest.mark.parametrize(("later", "expected"), [
     (84.0, LOG),  # nearly as planned
     (91.0, LOOK),  # surely faster than the 80 that are planned, but not surely than 1.12 times that
