@@ -114,6 +114,6 @@ def test_a_fall_that_goes_on_wakes_though_it_begins_like_a_dip(fired, faults, wi
 def test_a_fall_of_1_6_times_from_the_beginning_of_its_ramp_wakes(fired):
     """Its elements fall silent as well, and it goes on."""
     night = fired("full-fuse", "cooling=1.6@step5:ramp")
-    [woke] = [alert for alert in night.report.alerts if alert.woke_s is not None]
+    woke = next(alert for alert in night.report.alerts if alert.woke_s is not None)
     assert woke.kind == "cooling-too-fast"
     assert woke.woke_s - night.part(5, "ramp").start_s < 8 * 60

@@ -32,8 +32,6 @@ def scored(made_once):
     "clean-1141000290",  # a climb that stops 3 K short of the limit
     "clean-1142000475",  # 25 mm: a sag of 12 K as the slow ramp begins: "cooling too fast"
     "harsh-1143000199",  # a reading that creeps down all through its anneal: "anneal was skipped"
-    "clean-1142000737",  # elements that fall silent as the second ramp begins, where the glass has set
-    "clean-1143000068",  # elements off for some minutes as the ramp begins: a dip of 11 K, and then as planned
     "clean-1143000579",  # the same by 16 K, by an on/off controller
     "harsh-1143000077",  # the same by 14 K, under hum
     "clean-1143000218",  # a controller that lets its ramp begin 7 K too low, and then keeps to it
@@ -41,12 +39,21 @@ def scored(made_once):
     "clean-1142000668",  # two looks inside at the top, on its way back six minutes after the second: "kiln reheats"
     "clean-1143000858",  # the same, where the climb is taken to begin later and later
     "clean-1143000470",  # a top that sags by 25 K and creeps back for a quarter of an hour: "power is back"
-    "harsh-1142000107",  # a climb that sags by 31 K at a change of step
     "harsh-1143000106",  # a vent that is shut just after a gap in the readings: "power was off"
 ])
 def test_nothing_was_wrong_and_nobody_is_woken(scored, name):
     found = scored(name)
     assert found.is_as_meant
+    assert found.wakes == ()
+
+
+@pytest.mark.parametrize("name", [
+    "clean-1143000068",  # elements off for some minutes as the ramp begins: a dip of 11 K, and then as planned
+    "harsh-1142000107",  # a climb that sags by 31 K at a change of step
+])
+def test_a_top_that_was_truly_too_long_does_not_make_another_wake_true(scored, name):
+    found = scored(name)
+    assert not found.is_as_meant
     assert found.wakes == ()
 
 
