@@ -4,9 +4,10 @@ At the top the glass flows and hazes longer than planned, so that wakes; a squee
 anneal, where more time does no harm, is only noted. A controller that waits for the kiln to reach its target makes
 every hold longer than planned: only what is late by a quarter of an hour, or by half of a longer hold, counts, and by
 as much again as an earlier hold of the same firing was late. It counts from when the kiln had come to its level; one
-that was left and taken up again within half an hour counts from its first time, since the glass flows on meanwhile. A
-top that reads lower than its target, by a probe whose usual difference no other hold has shown, is a look: the
-controller may still wait for it, and glass that is not as hot as planned is not overfired.
+that was left and taken up again within half an hour, and stayed near meanwhile, counts from its first time, since the
+glass flows on. A top that reads lower than its target, by a probe whose usual difference no
+other hold has shown, is a look: the controller may still wait for it, and glass that is not as hot as planned is not
+overfired.
 
 It is not raised for the plan's last part, after which the controller may hold for as long as it likes; nor far from
 the target, where the follower has only not seen yet that the hold is over; nor for a weak kiln that is still on its
@@ -71,7 +72,7 @@ def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
     if abs(view.temp_c - view.offset_k - part.to_c) > _FAR_OFF_K:
         return None  # after a hole the follower comes late: this is no hold any more
     over_s = view.t_s - part.duration_s - min(run.start_s for run in view.found if (
-        run.index == part.index and present.start_s - view.ended_s(run) < _WAITS_MOST_S))
+        run.index == part.index and _is_taken_up(view, part, view.ended_s(run), present.start_s)))
     least_s = max(_LATE_S, _LATE_SHARE * part.duration_s) + _waits_s(view, part)
     if way_to(view.parts, part) > 0:
         over_s -= at_level_s(view.trail, present.start_s, view.t_s) - present.start_s
@@ -85,6 +86,17 @@ def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
     place = Place.ANNEAL if anneal else Place.TOP if top else Place.OTHER
     facts = HoldOverrun(over_s, part.duration_s, part.to_c, view.temp_c, place)
     return Finding(KIND, rank, view.t_s - over_s, facts, part.step)
+
+
+def _is_taken_up(view: View, hold: PlannedPart, left_s: float, back_s: float) -> bool:
+    """Return whether a hold that was left at ``left_s`` and taken up again at ``back_s`` [s] is one stay.
+
+    (Weighed: any stay that is taken up again. A kiln that cooled down for twenty minutes without power has not held
+    its glass at the top meanwhile.)
+    """
+    meanwhile = view.trail.temps[view.trail.index_at(left_s):view.trail.index_at(back_s)]
+    lowest_c = min(meanwhile, default=view.temp_c) - view.offset_k
+    return back_s - left_s < _WAITS_MOST_S and lowest_c > hold.to_c - _FAR_OFF_K
 
 
 def _waits_s(view: View, hold: PlannedPart) -> float:

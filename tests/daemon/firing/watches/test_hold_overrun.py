@@ -66,6 +66,16 @@ def test_a_hold_that_is_taken_up_again_counts_from_its_first_time(view_of, leg_o
     assert (over.rank if over else None) is rank
 
 
+@pytest.mark.parametrize(("lowest_c", "rank"), [(765.0, Rank.WAKE), (755.0, None)])
+def test_a_hold_that_was_left_for_colder_is_another_stay(view_of, leg_of, lowest_c, rank):
+    """After twenty minutes without power the glass has not been at its top meanwhile."""
+    away_s = 1200.0
+    readings = [*leg_of(lowest_c, lowest_c, 20.0, from_s=HOUR_S - away_s), *leg_of(800.0, 800.0, 10.0, from_s=HOUR_S)]
+    found = [(TOP, HOUR_S - away_s - 360.0, HOUR_S - away_s), (TOP - 1, HOUR_S - away_s, HOUR_S), (TOP, HOUR_S)]
+    over = hold_overrun(view_of(readings, found=found))
+    assert (over.rank if over else None) is rank
+
+
 @pytest.mark.parametrize(("at_c", "elsewhere_k", "rank"), [
     (791.0, None, Rank.LOOK), (793.0, None, Rank.WAKE),  # 8 K is as well as a known probe is known
     (791.0, -9.0, Rank.WAKE),
