@@ -27,8 +27,6 @@ from simulations.studies.study import case_named
     ("power-gone-climbing-1143000003", "firing-stopped", False, 10),
     # It begins again at 414 °C, after 50 min: 15 °C/h in its first hours.
     ("restart-falling-1143000008", "restarted", True, 40),
-    # A lid ajar after the anneal: 38 K, of which a third comes back within three minutes, and no more.
-    ("lid-ajar-1143000006", "sudden-drop", False, 15),
 ])
 def test_the_maker_is_woken(name, kind, from_end, within_min):
     case = case_named(name)

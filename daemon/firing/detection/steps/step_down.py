@@ -213,9 +213,7 @@ class StepDown:
         # No vent is left open through the annealing range.
         vented = step.may_be_vent and not step.open.stands(t_s) and (
             temp_c >= self._low_c or t_s - since_s < VENT_S or step.open.was_shut)
-        # For so long no look inside lasts: what was too deep for a controller and is not half back stays open.
-        depth_k = drop_k if t_s - since_s < VENT_S else step.deepest_k
-        is_down = depth_k >= CONTROLLERS_MOST_K and not step.is_coming_back(t_s, drop_k, trail)
+        is_down = drop_k >= CONTROLLERS_MOST_K and not step.is_coming_back(t_s, drop_k, trail)
         if not is_down:
             step.back_s = t_s
         step.is_still = step.is_still or (is_down and stands_still(t_s, since_s, trail))
