@@ -43,6 +43,9 @@ study not kept]
 """
 _AIR_S = 600.0
 """The air under a lid that is shut again has come back by then [s]. [tuned: by trial on the bench, study not kept]"""
+_WOKE_S = 180.0
+"""A fall that breaks a firing off has woken somebody, or is about to, once it has lasted so long [s]. [chosen: it
+wakes after four minutes, and the lowest reading comes up to a minute sooner]"""
 _TOP_BACK_S, _LOWEST_BACK_S = 3600.0, 300.0
 """The greatest height before a new climb is looked for so far back, and its lowest point so far before it began [s].
 [tuned: by trial on the bench, study not kept]
@@ -120,11 +123,13 @@ def _may_come_back(view: View, back: PowerBack, level_c: float) -> bool:
     by no more than under a lid left ajar, and is back within GIVEN_BACK_S of its lowest. Above the annealing range
     the glass is soft, and to wait for so long costs it nothing: a hold that goes on for as long is not told either.
     (Weighed: a controller that began again, or a contact that welded. It climbs past that level, or for longer; where
-    it only holds there once more, that is told as too long.)
+    it only holds there once more, that is told as too long.) Where the fall lasted until it woke, somebody is up
+    already, and is told at once that the kiln climbs again.
     """
     near_c = level_c - view.near_k
-    return back.lowest_c > max(view.glass.band_high_c, near_c - _AJAR_K) and view.temp_c < level_c + _PAST_K and (
-        view.temp_c > near_c or view.t_s - back.since_s < GIVEN_BACK_S)
+    has_woken = view.broken is not None and back.since_s - view.broken.t_s >= _WOKE_S
+    is_little = back.lowest_c > max(view.glass.band_high_c, near_c - _AJAR_K) and view.temp_c < level_c + _PAST_K
+    return is_little and not has_woken and (view.temp_c > near_c or view.t_s - back.since_s < GIVEN_BACK_S)
 
 
 def _climbs_back(view: View) -> PowerBack | None:

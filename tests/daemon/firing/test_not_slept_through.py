@@ -63,8 +63,6 @@ def test_an_anneal_lost_to_a_lid_left_part_open_in_the_fall_wakes_while_it_can_b
 @pytest.mark.parametrize(("plan", "faults", "kinds", "within_min"), [
     # The mains blinks at the only climb's top: the whole top is held once more, 27 of 15 min.
     ("slump-6mm", ("restart=3min@step1:hold+12min",), {"hold-overrun"}, 22),
-    # Five minutes without power at the top: it takes a quarter of an hour to come back.
-    ("slump-6mm", ("restart=5min@step1:hold+8min",), {"restarted"}, 17),
     # The relay welds two and five minutes into the fall from the top.
     ("full-fuse", ("runaway@step4:ramp+2min",), {"over-temperature"}, 8),
     ("full-fuse", ("runaway@step4:ramp+5min",), {"over-temperature"}, 11),
