@@ -133,17 +133,20 @@ def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float
     fifteen then waited for three minutes more.)
 
     Silent elements let the reading sink by so much and no further, so a kiln that is deeper below its line than they
-    make is not waited for, unless it slackens and is no deeper than silent elements make in any kiln. (Weighed: vents
-    that are opened a little make a fall that is as fast at first. It goes on after these minutes, so that the look
-    comes once that is likely.)
+    make is not waited for, unless it slackens and is no deeper than silent elements make in any kiln: such a dip is a
+    look at once, since a lid or vent opened a little begins so as well. (Weighed: vents that are opened a little and
+    make no such dip. Their fall is as fast at first, and goes on after these minutes, so that the look comes once
+    that is likely.)
     """
     start = fall_start(view, noted, planned_c_per_h)
     silent_k, silent_s = silence(view)
-    dips_k = (MOST_K if _slackens(view, start.begins_s, planned_c_per_h) else silent_k) + _BEYOND_K + harsh_k(view)
-    settled_s = max(not_before_s, start.begins_s + (silent_s if start.below_k <= dips_k else 0.0))
+    beyond_k = _BEYOND_K + harsh_k(view)
+    is_deep = start.below_k > silent_k + beyond_k
+    is_dip = is_deep and start.below_k <= MOST_K + beyond_k and _slackens(view, start.begins_s, planned_c_per_h)
+    settled_s = max(not_before_s, start.begins_s + (silent_s if is_dip or not is_deep else 0.0))
     fall = _falls_on(view, planned_c_per_h, max(settled_s, noted.since_s))
     if start.below_k < least_moved_k(view) or fall <= AS_GOOD_TIMES * planned_c_per_h:
-        return Rank.LOG, noted
+        return Rank.LOOK if is_dip else Rank.LOG, noted
     limit = _wake_rate_c_per_h(view, planned_c_per_h, in_band=in_band)
     wake = surest(view, limit, settled_s, way=-1, planned_c_per_h=planned_c_per_h, beyond=WAKE_ANYWHERE)
     if wake is not None:

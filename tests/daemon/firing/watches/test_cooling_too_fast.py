@@ -147,10 +147,10 @@ def test_a_fall_wakes_for_what_comes_after_the_elements_fell_silent(falling, rat
 
 
 @pytest.mark.parametrize(("legs", "expected"), [
-    ([(-9.0, 1.0), (-4.5, 1.5)], LOG),  # 10.2 K below the line, and it slackens from 540 to 180 °C/h
+    ([(-9.0, 1.0), (-4.5, 1.5)], LOOK),  # 10.2 K below the line, and it slackens from 540 to 180 °C/h
     ([(-5.4, 1.0), (-8.1, 1.5)], WAKE),  # as deep in the same time, by 324 °C/h
     ([(-4.5, 1.0), (-9.0, 1.5)], WAKE),  # it gathers pace
-    ([(-16.0, 1.0), (-8.0, 1.5)], LOG),  # 20.7 K: no more than 17 that elements make in any kiln, and 4 beyond
+    ([(-16.0, 1.0), (-8.0, 1.5)], LOOK),  # 20.7 K: no more than 17 that elements make in any kiln, and 4 beyond
     ([(-18.0, 1.0), (-9.0, 1.5)], LOOK),  # 23.7 K
 ])
 def test_a_dip_that_slackens_is_waited_for_as_far_as_silent_elements_reach(falling, legs, expected):
@@ -161,7 +161,7 @@ def test_a_dip_that_slackens_is_waited_for_as_far_as_silent_elements_reach(falli
 def test_a_dip_that_slackened_wakes_where_it_goes_on_too_fast_all_the_same(falling):
     """Three minutes until elements are silent, and two in which it goes on at 150 °C/h."""
     legs = [(-9.0, 1.0), (-4.5, 1.5)]
-    for minutes, expected in ((1.5, LOG), (3.5, WAKE)):
+    for minutes, expected in ((1.5, LOOK), (3.5, WAKE)):
         view = falling(0.0, 516.0, *legs, (-2.5 * minutes, minutes), minutes=20.0, began_min=2.5 + minutes,
                        ripple_k=0.02)
         assert rank(view) is expected
