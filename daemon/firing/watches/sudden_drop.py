@@ -15,6 +15,7 @@ from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL, TOP
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, OfGlass, Reading, Stage
 from daemon.firing.speaker import AFTER_LID, CLOSE_LID, ELECTRIC, STOP_THEN_CLOSE, Speaker, Undone
+from daemon.firing.trace.recent import Trail
 from daemon.glass.common_practice import brittle_below_c
 
 _COLD_S = 120.0
@@ -29,6 +30,9 @@ _LOOK_LATER_S = 300.0
 _CLOSES_AT_LAST_S = 60.0
 """So long before VENT_S is over, a lid that has cost the anneal is told as that [s]. [chosen: before what follows
 from it would be told by itself]"""
+_BEFORE_S = 120.0
+"""Whether the kiln fell before a step is told over so long [s]. [chosen: a welded contact may have turned a fall into
+a climb minutes ago]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +47,8 @@ class SuddenDrop:
     """Whether the glass may be brittle by now, so that it must not be reheated fast."""
     undone: Undone | None = None
     """What of the plan was left undone, where the glass is cold and that is known."""
-    falls_on: bool = True
-    """Whether the readings fell on after the step, as those of a kiln without power."""
+    begins_fall: bool = True
+    """Whether the readings fell on after the step, as those of a kiln without power, and had not fallen before it."""
 
 
 def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
@@ -72,12 +76,19 @@ def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
     is_cold = stays and is_glass_cold(now, drop, brittle_c)
     is_fall = falls_on(drop.since_s + STILL_FALLING_S, now.trail)
     facts = SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, stays, is_cold,
-                       now.undone_at(drop.since_s) if is_cold else None, is_fall)
+                       now.undone_at(drop.since_s) if is_cold else None,
+                       is_fall and not _fell_before(drop, now.trail))
     may_cost = now.is_blindness_dangerous and not now.is_before_top
     rank = Rank.LOOK if may_cost or for_s >= _LOOK_LATER_S else Rank.LOG
     if stays or (drop.has_stayed and not is_fall):
         rank = Rank.WAKE
     return Finding(KIND, rank, drop.since_s, facts, severity_c=drop.drop_k)
+
+
+def _fell_before(drop: Drop, trail: Trail) -> bool:
+    """Return whether the kiln fell already before a step; false where those readings are forgotten."""
+    from_s = drop.since_s - _BEFORE_S
+    return trail.line(from_s, drop.since_s) is not None and falls_on(from_s, trail, _BEFORE_S)
 
 
 def is_glass_cold(now: Reading, drop: Drop, brittle_c: float) -> bool:
@@ -130,10 +141,10 @@ KIND = Kind(
     on_delay_s=0.0, off_delay_s=30.0,
     explained_by=(Saying.PEEKED, Saying.VENTED),
     may_stand_under=("firing-stopped",),
-    # As firing-stopped: elements that were on all the time fall silent in a step, and the kiln falls on. A probe that
-    # fell out of a kiln still heated stands still, or climbs.
+    # As firing-stopped: elements that were on all the time fall silent in a step, and the kiln falls from then on. A
+    # probe that fell out of a kiln still heated stands still, or climbs; out of one that is off, it fell before.
     asked_for_by=("over-temperature",),
-    is_act=lambda facts: facts.falls_on,
+    is_act=lambda facts: facts.begins_fall,
     may_be_probe=True,
     rises_within_s=VENT_S,  # a drop told as a look may be a vent
 )

@@ -221,7 +221,7 @@ class StepDown:
         return has_lasted and step.onset.from_c >= self._low_c and not vented
 
 
-def falls_on(from_s: float, trail: Trail) -> bool:
-    """Return whether, for FALLS_ON_S from ``from_s`` [s], they fell as a slow unpowered kiln; true without a line."""
-    line = trail.line(from_s, from_s + FALLS_ON_S)
+def falls_on(from_s: float, trail: Trail, for_s: float = FALLS_ON_S) -> bool:
+    """Return whether, for ``for_s`` from ``from_s`` [s], they fell as a slow unpowered kiln; true without a line."""
+    line = trail.line(from_s, from_s + for_s)
     return line is None or -line.slope_c_per_s * 3600 >= max(0.0, line.mean_c - ASSUMED_ROOM_C) / SLOWEST_TIME_H
