@@ -108,13 +108,12 @@ def _is_passed(view: View, hold: PlannedPart, turn_s: float) -> bool:
 
 
 def _left_s(view: View, ramp: Part) -> float:
-    """Return when the kiln left its hold for ``ramp`` [s]: for a fall, when it last stood where that was dated.
+    """Return when the kiln left its hold for ``ramp`` [s]: for a fall, when it was last as hot as at the ramp's date.
 
-    A reading that creeps up for an hour after a free fall, and then falls, may be dated as a ramp from the middle
-    of it, also where it has come to its level by then and stands there for half an hour more. While the kiln is no
-    colder than at that date it is held. The date itself tells no better than _AT_END_S. (Weighed: a maker who skips
-    to the ramp while the kiln still creeps up. It falls from then on. A noisy probe reads that level some minutes
-    longer: what its noise takes a fall to pass.)
+    After a free fall the reading may creep up for an hour and stand, and only then fall. The follower may date the
+    ramp from the middle of that. The hold lasts while the kiln is no colder than at that date, which itself is known
+    to _AT_END_S only. (Weighed: a maker who skips to the ramp while the kiln still creeps up. It falls from then on.
+    And a noisy probe, which reads that level some minutes longer: until the fall is deeper than its noise.)
     """
     line = _at_turn(view, ramp.start_s)
     if line is None or view.parts[ramp.index].direction >= 0:

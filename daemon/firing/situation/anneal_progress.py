@@ -120,7 +120,8 @@ class AnnealProgress:
     def is_surely_whole(self) -> bool:
         """Return whether the hold was worth nearly as much as planned as it was read, with no doubt in its favour.
 
-        Counted since the kiln last fell freely. A hold read 2 K below its target is none of an hour at 6 mm.
+        Counted since the kiln last fell freely. In glass of 6 mm an hour read 2 K below its target is not enough:
+        stress relaxes more slowly there.
         """
         return self.read_min >= _AS_GOOD_SHARE * self._hold.duration_s / 60
 

@@ -56,7 +56,7 @@ class Drop(NamedTuple):
     is_elsewhere: bool = False
     """Whether they say nothing of brick and glass (see StepDown)."""
     has_stayed: bool = False
-    """Whether it has lasted so at any time, though it may be coming back by now."""
+    """Whether it has lasted too long for a look inside at any time, though it may be coming back by now."""
 
 
 class StepDown:
