@@ -113,3 +113,10 @@ def test_a_fall_of_1_6_times_from_the_beginning_of_its_ramp_wakes(fired):
     woke = next(alert for alert in night.report.alerts if alert.woke_s is not None)
     assert woke.kind == "cooling-too-fast"
     assert woke.woke_s - night.part(5, "ramp").start_s < 8 * 60
+
+
+def test_a_kiln_whose_maker_is_up_is_told_at_once_to_climb_again_and_by_the_same_alert(fired):
+    """Five minutes without power at the top have woken her; the alert may not go on to say that nothing heats."""
+    night = fired("slump-6mm", "restart=5min@step1:hold+8min", longest_s=30_000.0)
+    [woke] = [alert for alert in night.report.alerts if alert.woke_s is not None]
+    assert woke.kind == "restarted"

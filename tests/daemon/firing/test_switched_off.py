@@ -39,3 +39,12 @@ def test_a_probe_that_falls_out_of_a_kiln_that_is_still_heated_wakes(fired, kiln
     woke_s = [alert.woke_s for alert in night.report.alerts
               if alert.woke_s is not None and alert.kind in ("sudden-drop", "sensor-fault")]
     assert any(0.0 < at_s - fell_s < 300.0 for at_s in woke_s)
+
+
+def test_a_probe_that_falls_out_of_a_kiln_long_switched_off_wakes(fired):
+    """The readings fell before the step too: that is not the step of elements that fall silent."""
+    night = fired("full-fuse", "runaway=25min@step3:hold+5min", "power-cut@5.3h", "fallen=0.5@5.6h", seed=90)
+    fell_s = night.truth.faults[-1].at_s
+    assert night.truth.faults[-2].at_s < fell_s - 900.0
+    assert any(alert.kind == "sudden-drop" and alert.woke_s is not None and 0.0 < alert.woke_s - fell_s < 900.0
+               for alert in night.report.alerts)
