@@ -9,7 +9,7 @@ from daemon.firing.trace.recent import Trail
 
 WIDEST_S = 900.0
 """No window reaches further from the rough time than this [s]. [tuned: by trial on the bench, study not kept]"""
-_NARROWEST_S, _NARROWEST_STEPS = 150.0, 4.0
+NARROWEST_S, _NARROWEST_STEPS = 150.0, 4.0
 """No window is shorter than this: in seconds, and in steps of a slow logger.
 [tuned: by trial on the bench, study not kept]"""
 _CURVED_K = 50.0
@@ -137,7 +137,7 @@ class ChangePointFinder:
     @property
     def _narrowest_s(self) -> float:
         """Return the shortest window that tells a slope [s]."""
-        return max(_NARROWEST_S, _NARROWEST_STEPS * self._trail.step_s)
+        return max(NARROWEST_S, _NARROWEST_STEPS * self._trail.step_s)
 
     def _straight_s(self, from_s: float, to_s: float) -> float:
         """Return how long a window may be [s] before a fall with the slope between two times bends by itself."""

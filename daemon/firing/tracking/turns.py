@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from operator import sub
 
 from daemon.firing.trace.recent import Trail
-from daemon.firing.tracking.change_points import WIDEST_S
+from daemon.firing.tracking.change_points import NARROWEST_S, WIDEST_S
 
 _BESIDE_S = (45.0, 200.0)
 """The temperature at a boundary is that of a line over so long before and after it; the second serves slow loggers
@@ -33,10 +33,6 @@ _TURN_LEAST_K = 25.0
 """A free fall turns no further than this from its hold, and the depth of the controller's teeth besides [K].
 [tuned: clean firings, seeds 1081000000 to 1081000149]"""
 
-_STEADY_S = 150.0
-"""A climb or a hold beside a look is told from no less than this [s]. [derived: as
-daemon.firing.tracking.change_points._NARROWEST_S: the shortest window that tells a slope]"""
-
 
 def came_to_hold_s(trail: Trail, began_s: float, rough_s: float, after_s: float,
                    air: Sequence[tuple[float, float]]) -> float | None:
@@ -62,12 +58,12 @@ def came_to_hold_s(trail: Trail, began_s: float, rough_s: float, after_s: float,
     for opened_s, settled_s in air:
         if not began_s < opened_s < rough_s or settled_s < rough_s - WIDEST_S:
             continue
-        until_s = max(min(after_s - _STEADY_S, settled_s + WIDEST_S), settled_s + _STEADY_S)
+        until_s = max(min(after_s - NARROWEST_S, settled_s + WIDEST_S), settled_s + NARROWEST_S)
         climb, held = trail.line(max(began_s, opened_s - WIDEST_S), opened_s), trail.line(settled_s, until_s)
         if climb is None or held is None or climb.slope_c_per_s <= 0.0:
             continue
         came_s = climb.mean_t_s + (held.mean_c - climb.mean_c) / climb.slope_c_per_s
-        if opened_s - _STEADY_S < came_s < settled_s:
+        if opened_s - NARROWEST_S < came_s < settled_s:
             return came_s
     return None
 

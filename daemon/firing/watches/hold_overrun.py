@@ -3,11 +3,11 @@
 At the top the glass flows and hazes longer than planned, so that wakes; a squeeze or another hold is a look, and the
 anneal, where more time does no harm, is only noted. A controller that waits for the kiln to reach its target makes
 every hold longer than planned: only what is late by a quarter of an hour, or by half of a longer hold, counts, and by
-as much again as an earlier hold of the same firing was late. It counts from when the kiln had come to its level; one
-that was left and taken up again within half an hour, and stayed near meanwhile, counts from its first time, since the
-glass flows on. A top that reads lower than its target, by a probe whose usual difference no
-other hold has shown, is a look: the controller may still wait for it, and glass that is not as hot as planned is not
-overfired.
+as much again as an earlier hold of the same firing was late. It counts from when the kiln had come to its level. A
+hold that was left for less than half an hour, in which the kiln stayed within 40 K of it, and taken up again counts
+from its first time: the glass flows on meanwhile. A top that reads lower than its target, by a probe whose usual
+difference no other hold has shown, is a look: the controller may still wait for it, and glass that is not as hot as
+planned is not overfired.
 
 It is not raised for the plan's last part, after which the controller may hold for as long as it likes; nor far from
 the target, where the follower has only not seen yet that the hold is over; nor for a weak kiln that is still on its
