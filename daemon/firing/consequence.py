@@ -15,7 +15,6 @@ morning prevents it.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import inf
 from typing import Any
 
 from daemon.firing.detection.fast_climb import SEVERAL
@@ -26,9 +25,8 @@ from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.anneal_progress import enough_min, relaxes_min
+from daemon.firing.situation.anneal_outlook import does_as_read, is_held, will_be_held
 from daemon.firing.situation.hold_measure import WAITS_S
-from daemon.firing.situation.level_doubt import low_doubt_k, settled_doubt_k
 from daemon.firing.situation.top_done import is_top_as_good_as_done, may_be_ended_by_hand
 from daemon.firing.situation.view import View
 from daemon.firing.watches.cooling_too_fast import CoolingTooFast
@@ -53,10 +51,6 @@ takes a quarter of an hour]"""
 _HARDLY_TIMES = 1.22
 """A fall of fewer times the planned one is only noted: a fifth more stress is less than is known of it.
 [tuned: falls of 1.3 times, seed 1061, are read as 1.23 times or more when they are told]"""
-_WAITS_SHARE = 0.5
-"""For this share of an anneal hold it is waited whether a reading that is low after a fall without power comes back.
-Then the level counts as read, so that there is time to lengthen the hold.
-[common practice: such a reading is back within half an hour, and an hour is the usual hold at 6 mm]"""
 _WARM_K = 10.0
 """An anneal hold that is too hot by less is only noted [K]. [derived: what stays is decided by the fall through the
 range, and stress relaxes faster there; the range itself is some 50 K wide]"""
@@ -130,11 +124,11 @@ def _is_in_hold_before(view: View, step: int) -> bool:
 def _woken(finding: Finding[Any], view: View) -> Finding[Any]:
     """Return one finding, a look where it would wake for nothing."""
     match finding.facts:
-        case HoldCutShort(held_s=held_s, undone=undone) as facts if undone is not None and _is_held(view, held_s):
+        case HoldCutShort(held_s=held_s, undone=undone) as facts if undone is not None and is_held(view, held_s):
             return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_enough=True))
-        case HoldOffTarget(is_anneal=True, off_k=off_k) as facts if off_k < 0.0 and _will_be_held(
+        case HoldOffTarget(is_anneal=True, off_k=off_k) as facts if off_k < 0.0 and will_be_held(
                 view, off_k, finding.since_s):
-            is_enough = _does_as_read(view, off_k)
+            is_enough = does_as_read(view, off_k)
             return replace(finding, rank=_quieter(finding.rank),
                            facts=replace(facts, is_enough=is_enough, may_be_enough=not is_enough))
         case HeatingTooFast(may_not_stop=False) as facts if _is_borne(view, facts, finding.since_s):
@@ -184,23 +178,6 @@ def _quieter(rank: Rank) -> Rank:
     return Rank.LOOK if rank is Rank.WAKE else rank
 
 
-def _is_held(view: View, held_s: float) -> bool:
-    """Return whether the anneal, held for ``held_s`` [s], was held for long and hot enough for this load."""
-    progress = view.progress
-    if progress is None:
-        return False
-    anneal, held_min = progress.hold, held_s / 60
-    if not held_s:  # the follower saw no hold; the readings may show one, or a fall that passed it
-        after = view.next_fall(anneal.index)
-        rate = view.governing_fall_c_per_h(after) if after is not None else inf
-        held_min = progress.worth_min - progress.passing_min(rate)
-    if held_min < enough_min(view.thickness_mm, view.faces, anneal):
-        return False
-    # A hold seen at its level is worth its minutes: under large doubt it counts as above the range, and so as none.
-    worth_min = max(progress.worth_min, held_min if held_s and _was_at_level(view, anneal) else 0.0)
-    return worth_min >= relaxes_min(view.glass, view.thickness_mm, view.faces, anneal)
-
-
 def _is_borne(view: View, climb: HeatingTooFast, since_s: float) -> bool:
     """Return whether a climb since ``since_s`` [s] is no reason to get up, whether or not it goes on.
 
@@ -212,45 +189,3 @@ def _is_borne(view: View, climb: HeatingTooFast, since_s: float) -> bool:
         return True
     return climbing_core_mpa(view.glass, view.thickness_mm, view.faces, climb.rate_c_per_h,
                              view.t_s - since_s) <= TRANSIENT_MPA
-
-
-def _was_at_level(view: View, anneal: PlannedPart) -> bool:
-    """Return whether the anneal that the follower saw stood at its level or above, in the plan's terms."""
-    levels = [run.mean_c for run in view.found if run.index == anneal.index and run.mean_c is not None]
-    return bool(levels) and levels[-1] - view.usual_k >= anneal.to_c
-
-
-def _will_be_held(view: View, off_k: float, since_s: float) -> bool:
-    """Return whether the anneal will have been held for long enough when its planned time is over.
-
-    The kiln is taken to stay where it is, ``off_k`` off its target [K], read with the benefit of the doubt. What a
-    fall without power adds to that doubt counts for _WAITS_SHARE of the hold: a reading that has not come back by
-    then is the kiln's own. (Weighed: a probe that sees much of the elements, and a slow controller. More than half of
-    its dip is gone by then.) From then on the whole hold counts at the present level, or, where the readings stood
-    higher before, as they read. Where the follower does not see the hold, it began when the fall to it ended, or at
-    ``since_s`` [s], whichever was earlier.
-    """
-    progress, hold = view.progress, view.present_hold
-    if progress is None:
-        return False
-    anneal = progress.hold
-    began_s = min(since_s, view.fell_until_s) if view.fell_until_s is not None else since_s
-    if hold is not None and hold.index == anneal.index:
-        began_s = hold.start_s
-    level_c, left_s = anneal.to_c + off_k, began_s + anneal.duration_s - view.t_s
-    if left_s < (1.0 - _WAITS_SHARE) * anneal.duration_s:
-        speed = progress.speed(level_c + settled_doubt_k(view))
-        end_min = max(speed * anneal.duration_s, 60 * progress.read_min + speed * max(0.0, left_s)) / 60
-    else:
-        end_min = progress.at_end_min(level_c + low_doubt_k(view, anneal), left_s)
-    return end_min >= relaxes_min(view.glass, view.thickness_mm, view.faces, anneal)
-
-
-def _does_as_read(view: View, off_k: float) -> bool:
-    """Return whether a whole anneal hold, ``off_k`` off its target [K, below 0], does its work without any doubt."""
-    progress = view.progress
-    if progress is None:
-        return False
-    anneal = progress.hold
-    return progress.speed(anneal.to_c + off_k) * anneal.duration_s / 60 >= relaxes_min(
-        view.glass, view.thickness_mm, view.faces, anneal)
