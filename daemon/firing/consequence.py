@@ -22,19 +22,22 @@ from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.detection.known_climb import Beside
 from daemon.firing.detection.late_climb import CREEPS_K
 from daemon.firing.detection.rate_test import LIKELY
+from daemon.firing.detection.runaway import FALLS_C_PER_H
+from daemon.firing.detection.steps.heat_under_air import GIVEN_BACK_S
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.anneal_outlook import does_as_read, is_held, will_be_held
 from daemon.firing.situation.hold_measure import WAITS_S
 from daemon.firing.situation.top_done import is_top_as_good_as_done, may_be_ended_by_hand
-from daemon.firing.situation.view import View
+from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.firing.watches.cooling_too_fast import CoolingTooFast
 from daemon.firing.watches.firing_stopped import FiringStopped, least_natural_fall
 from daemon.firing.watches.heating_too_fast import HeatingTooFast
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
 from daemon.firing.watches.not_climbing import NotClimbing, left_k
+from daemon.firing.watches.restarted import Restarted
 from daemon.glass.advice import TRANSIENT_MPA, climbing_core_mpa
 
 _CLIMBS_S = 600.0
@@ -48,6 +51,9 @@ _SLACKENS_S = 180.0
 _CLIMBS_ON_S = 900.0
 """A climb that is too fast is a look once it has lasted so long [s]. [common practice: a kiln whose vent was shut
 takes a quarter of an hour]"""
+_PACE_S, _SOON_S = 300.0, 1800.0
+"""How fast a kiln that heats again climbs is asked of so long [s], and it wakes so long before the glass loses by it
+[s]. [chosen: two halves in each of which a slope is seen; time to wake up, to read the controller and to stop it]"""
 _HARDLY_TIMES = 1.22
 """A fall of fewer times the planned one is only noted: a fifth more stress is less than is known of it.
 [tuned: falls of 1.3 times, seed 1061, are read as 1.23 times or more when they are told]"""
@@ -139,6 +145,8 @@ def _woken(finding: Finding[Any], view: View) -> Finding[Any]:
         case HeatingTooFast(may_not_stop=False, planned_c_per_h=planned) if _dies_out(
                 view, finding.since_s, way=+1, planned_c_per_h=planned, least_c_per_h=(SEVERAL - 1.0) * planned):
             return replace(finding, rank=_quieter(finding.rank))
+        case Restarted(dark=False) if _has_time(view, finding.since_s):
+            return replace(finding, rank=_quieter(finding.rank))
         case FiringStopped(undone=undone) if _needs_no_top(
                 view, view.parts[undone.index], finding.since_s) or _dies_out(
                 view, finding.since_s, way=-1, planned_c_per_h=0.0, least_c_per_h=least_natural_fall(view.temp_c)):
@@ -166,6 +174,31 @@ def _dies_out(view: View, since_s: float, *, way: int, planned_c_per_h: float, l
     before, now = (way * line.slope_c_per_s * 3600 - planned_c_per_h for line in halves)
     is_seen = least_c_per_h > 0.0 or before > LIKELY * view.error_c_per_h(halves[0])
     return is_seen and now <= max(before, least_c_per_h) / 2
+
+
+def _has_time(view: View, since_s: float) -> bool:
+    """Return whether a kiln that heats again since ``since_s`` [s] may do so for another half hour at no cost.
+
+    It costs something where a piece of this thickness does not ordinarily bear the climb, where the kiln comes near
+    its top, and, once the anneal is done, where it comes back into the annealing range: then the anneal is due again.
+    What climbs on after a quarter of an hour wakes in any case, as a program or a welded contact.
+    (Weighed: a reading that comes back after a fall without power, a vent or a swing of the controller. It may climb
+    for longer than it takes to tell a climb, but ever more slowly, and ends near the hold.)
+    """
+    line = view.line(_PACE_S, max(view.resumed_s, since_s))
+    if line is None:
+        return False
+    pace, error, lasted_s = line.slope_c_per_s * 3600, LIKELY * view.error_c_per_h(line), view.t_s - since_s
+    dies_out = pace < error + FALLS_C_PER_H or _dies_out(
+        view, since_s, way=+1, planned_c_per_h=0.0, least_c_per_h=0.0)
+    if lasted_s >= GIVEN_BACK_S and not dies_out:
+        return False
+    core_mpa = climbing_core_mpa(view.glass, view.thickness_mm, view.faces, max(0.0, pace), lasted_s)
+    here_c, range_c = view.temp_c - view.offset_k, view.glass.band_low_c
+    costs_from_c = view.plan.highest_c - NEVER_NEAR_K
+    if view.is_annealed and here_c < range_c:
+        costs_from_c = min(costs_from_c, range_c)
+    return core_mpa <= TRANSIENT_MPA and here_c + max(0.0, pace + error) * _SOON_S / 3600 < costs_from_c
 
 
 def _needs_no_top(view: View, undone: PlannedPart, left_s: float) -> bool:
