@@ -26,17 +26,23 @@ class NotStarted:
     waited_s: float
 
 
-def not_started(view: View) -> Finding[NotStarted] | None:
-    """Return the finding where the kiln is as cold as when start was pressed, 45 min later.
+class NotStartedWatch:
+    """Sees that the kiln is as cold as when start was pressed, 45 min later; remembers that it was found.
 
     The maker who pressed start here may have forgotten to press it at the controller. It is a look and never a wake:
     cold glass is in no danger. Nothing is raised once the follower has found the plan's first step, whatever the
-    temperature, nor for a kiln that has warmed up by _STARTED_K, however slowly.
+    temperature, nor for a kiln that has warmed up by _STARTED_K, however slowly. What was found ends only once the
+    kiln is as warm: as the room's temperature changes the follower may find a first step over and over.
     """
-    waited_s = view.t_s - view.first_s
-    if view.state != 0 or waited_s < NOT_STARTED_AFTER_S or view.temp_c > view.first_c + _STARTED_K:
-        return None
-    return Finding(KIND, Rank.LOOK, view.first_s, NotStarted(view.temp_c, waited_s))
+
+    def __init__(self) -> None:
+        self._is_found = False
+
+    def see(self, view: View) -> Finding[NotStarted] | None:
+        """Return the finding as it stands at this beat."""
+        waited_s, is_cold = view.t_s - view.first_s, view.temp_c <= view.first_c + _STARTED_K
+        self._is_found = is_cold and (self._is_found or (view.state == 0 and waited_s >= NOT_STARTED_AFTER_S))
+        return Finding(KIND, Rank.LOOK, view.first_s, NotStarted(view.temp_c, waited_s)) if self._is_found else None
 
 
 def _words(finding: Finding[NotStarted], speaker: Speaker) -> Text:
@@ -51,7 +57,7 @@ def _words(finding: Finding[NotStarted], speaker: Speaker) -> Text:
 
 KIND = Kind(
     name="not-started",
-    watch=AtBeats(lambda setup: not_started),
+    watch=AtBeats(lambda setup: NotStartedWatch().see),
     words=_words,
     examples=(Example(NotStarted(21.0, 2700.0), rank=Rank.LOOK),),
     on_delay_s=60.0, off_delay_s=60.0,
