@@ -39,6 +39,7 @@ from daemon.firing.watches.hold_off_target import HoldOffTarget
 from daemon.firing.watches.not_climbing import NotClimbing, left_k
 from daemon.firing.watches.restarted import Restarted
 from daemon.glass.advice import TRANSIENT_MPA, climbing_core_mpa
+from daemon.glass.common_practice import is_opened_here
 
 _CLIMBS_S = 600.0
 """A climb far too fast wakes once it has lasted so long [s].
@@ -100,6 +101,9 @@ def _is_nothing_yet(finding: Finding[Any], view: View) -> bool:
     """Return whether a look leaves nothing to look at in the morning, should it end now."""
     lasted_s = view.t_s - finding.since_s
     match finding.facts:
+        case CoolingTooFast(in_band=False, fall_c_per_h=fall, bears_c_per_h=bears, temp_c=temp_c) if (
+                fall <= bears or is_opened_here(temp_c, view.thickness_mm)):
+            return True  # no stress stays there, and the piece bears it
         case CoolingTooFast(fall_c_per_h=fall, planned_c_per_h=planned):
             return planned is not None and fall < _HARDLY_TIMES * planned
         case HeatingTooFast(may_not_stop=False):

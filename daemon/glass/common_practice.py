@@ -44,12 +44,19 @@ Not the temperature below which glass is brittle: it says when an alert is loud,
 figure for every glass so that it can be promised in advance. The families are brittle up to 520 to 585 °C.
 [chosen: the brittle temperature of family 90]
 """
+_OPENED_BELOW_C = 250.0
+"""Where the work is thin, plugs are out below this, and lids are propped from 200 °C on [°C]. [common practice]"""
 _WAKING_DIFFERENCE_K = 2.0
 """Difference between face and core from which a steady fall may wake somebody [K].
 
 The workshop's ordinary figure, twice its cautious one; in soda-lime glass it stands for about 1 MPa in the face.
 [common practice]
 """
+
+
+def is_opened_here(temp_c: float, thickness_mm: float) -> bool:
+    """Return whether makers open a kiln of ``temp_c`` [°C] to let it cool: work no thicker than THICK_MM bears it."""
+    return temp_c < _OPENED_BELOW_C and thickness_mm <= THICK_MM
 
 
 def counted_mm(thickness_mm: float, faces: int) -> float:

@@ -13,10 +13,11 @@ from daemon.firing.detection.steps.heat_under_air import STILL_FALLING_S, VENT_S
 from daemon.firing.detection.steps.step_down import Drop, falls_on
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL, TOP
-from daemon.firing.kind import AtReadings, Example, Finding, Kind, OfGlass, Reading, Stage
+from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
 from daemon.firing.speaker import AFTER_LID, CLOSE_LID, ELECTRIC, STOP_THEN_CLOSE, Speaker, Undone
 from daemon.firing.trace.recent import Trail
-from daemon.glass.common_practice import brittle_below_c
+from daemon.glass.common_practice import brittle_below_c, is_opened_here
+from daemon.glass.materials import Glass
 
 _COLD_S = 120.0
 """Readings that have been below where glass is brittle for so long are those of cold glass [s]. [chosen: as long as a
@@ -51,15 +52,27 @@ class SuddenDrop:
     """Whether the readings fell on after the step, as those of a kiln without power, and had not fallen before it."""
 
 
-def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
+class SuddenDropWatch:
+    """Sees steps down of one load; see ``sudden_drop``."""
+
+    def __init__(self, glass: Glass, thickness_mm: float) -> None:
+        self._brittle_c, self._thickness_mm = brittle_below_c(glass), thickness_mm
+
+    def see(self, now: Reading) -> Finding[SuddenDrop] | None:
+        """Return what is found at this reading."""
+        return sudden_drop(now, self._brittle_c, self._thickness_mm)
+
+
+def sudden_drop(now: Reading, brittle_c: float, thickness_mm: float) -> Finding[SuddenDrop] | None:
     """Return the finding while the readings stand a step below where they were going.
 
     An open lid, a probe that slipped, or the first minute of a power cut: one probe cannot tell which. A look, and a
-    wake once it stays. Before the top and after the anneal it is only noted at first: a look inside that is
-    over leaves nothing to look at. What is no step, and where one may be a vent opened on purpose, is decided by
-    daemon.firing.detection.steps.step_down. A vent that has cost the anneal is no vent any more: the lid is told,
-    with the lines, and the lost anneal stands under it. A step to where no air of the kiln can be is told as
-    sensor-fault, and so is one that stands long though the kiln does not fall on.
+    wake once it stays. Before the top and after the anneal it is only noted at first: a look inside that is over
+    leaves nothing to look at. Where makers open the kiln to let it cool it stays a note. What is no step, and where
+    one may be a vent opened on purpose, is decided by daemon.firing.detection.steps.step_down. A vent that has cost
+    the anneal is no vent any more: the lid is told, with the lines, and the lost anneal stands under it. A step to
+    where no air of the kiln can be is told as sensor-fault, and so is one that stands long though the kiln does not
+    fall on.
 
     Parameters
     ----------
@@ -67,6 +80,8 @@ def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
         The reading.
     brittle_c
         Below it the glass is brittle [°C].
+    thickness_mm
+        The thickest piece [mm].
     """
     drop = now.drop
     if drop is None or drop.not_air or drop.is_elsewhere:
@@ -79,7 +94,8 @@ def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
                        now.undone_at(drop.since_s) if is_cold else None,
                        is_fall and not _fell_before(drop, now.trail))
     may_cost = now.is_blindness_dangerous and not now.is_before_top
-    rank = Rank.LOOK if may_cost or for_s >= _LOOK_LATER_S else Rank.LOG
+    is_usual = is_opened_here(drop.from_c, thickness_mm)
+    rank = Rank.LOOK if may_cost or (for_s >= _LOOK_LATER_S and not is_usual) else Rank.LOG
     if stays or (drop.has_stayed and not is_fall):
         rank = Rank.WAKE
     return Finding(KIND, rank, drop.since_s, facts, severity_c=drop.drop_k)
@@ -128,7 +144,7 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
 KIND = Kind(
     name="sudden-drop",
     title="lid open or sensor out",
-    watch=AtReadings(Stage.TEMPERATURE, lambda setup: OfGlass(sudden_drop, brittle_below_c(setup.glass)).see),
+    watch=AtReadings(Stage.TEMPERATURE, lambda setup: SuddenDropWatch(setup.glass, setup.thickness_mm).see),
     words=_words,
     examples=(
         Example(SuddenDrop(800.0, 700.0, 100.0), "at first"),

@@ -344,6 +344,18 @@ def test_a_fall_a_fifth_too_fast_is_only_noted(view_of, fall, planned, rank):
     assert weighed(Finding(cooling_too_fast.KIND, Rank.WAKE, 0.0, facts, 1), view) is Rank.WAKE
 
 
+@pytest.mark.parametrize(("fall", "temp_c", "mm", "rank"), [
+    (300.0, 400.0, 6.0, Rank.LOG), (310.0, 400.0, 6.0, Rank.LOOK),  # 6 mm ordinarily bears 300 °C/h there
+    (600.0, 245.0, 6.0, Rank.LOG), (600.0, 255.0, 6.0, Rank.LOOK),  # makers open the kiln there to let it cool
+    (600.0, 245.0, 19.0, Rank.LOOK),  # but not over thick work
+])
+def test_a_fall_below_the_range_that_the_piece_bears_is_only_noted(view_of, fall, temp_c, mm, rank):
+    view = view_of([(10.0 * i, temp_c) for i in range(61)], 7, thickness_mm=mm)
+    facts = replace(COOLS, fall_c_per_h=fall, planned_c_per_h=150.0, bears_c_per_h=300.0, temp_c=temp_c,
+                    in_band=False)
+    assert weighed(Finding(cooling_too_fast.KIND, Rank.LOOK, 0.0, facts, 1), view) is rank
+
+
 def test_a_fall_that_wakes_wakes_at_once_and_a_climb_that_may_not_stop_is_told_at_once(view_of):
     view = view_of([(10.0 * i, 600.0 - COOLS.fall_c_per_h * i / 360) for i in range(361)], 1)
     assert weighed(Finding(cooling_too_fast.KIND, Rank.WAKE, view.t_s - 20.0, COOLS, 1), view) is Rank.WAKE

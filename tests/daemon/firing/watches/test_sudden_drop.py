@@ -16,8 +16,8 @@ def drop(**fields):
     return Drop(100.0, 800.0, 700.0, 95.0, stays=False, not_air=False)._replace(**fields)
 
 
-def found_in(reading):
-    return sudden_drop(reading, brittle_c=540.0)
+def found_in(reading, thickness_mm=6.0):
+    return sudden_drop(reading, brittle_c=540.0, thickness_mm=thickness_mm)
 
 
 @pytest.mark.parametrize(("stays", "rank"), [(False, Rank.LOOK), (True, Rank.WAKE)])
@@ -35,6 +35,14 @@ def test_a_step_is_a_look_and_a_wake_once_it_stays(reading_of, stays, rank):
 ])
 def test_a_look_inside_that_costs_nothing_is_only_noted(reading_of, fields, for_s, rank):
     assert found_in(reading_of(100.0 + for_s, 700.0, drop=drop(), **fields)).rank is rank
+
+
+@pytest.mark.parametrize(("from_c", "mm", "rank"), [
+    (245.0, 6.0, Rank.LOG), (245.0, 12.0, Rank.LOG), (245.0, 19.0, Rank.LOOK), (255.0, 6.0, Rank.LOOK)])
+def test_thin_work_is_opened_to_cool_below_250_degrees(reading_of, from_c, mm, rank):
+    """Common practice: plugs are out below 250 °C, lids propped below 200 °C, where the work is thin."""
+    step = drop(from_c=from_c, temp_c=from_c - 60.0, drop_k=60.0)
+    assert found_in(reading_of(1000.0, step.temp_c, drop=step), mm).rank is rank
 
 
 @pytest.mark.parametrize("is_before_top", [False, True])
