@@ -50,6 +50,7 @@ from daemon.firing.alerts.live_alert import (
     make_quiet,
     seen_as,
 )
+from daemon.firing.alerts.on_delay import OnDelay
 from daemon.firing.alerts.telling import REST_OF_FIRING_S, Telling
 from daemon.firing.alerts.told_alerts import ToldAlerts
 from daemon.firing.events import LONGEST_QUIET_S, Alert, AlertChanged, Rank, Said, Saying, Text
@@ -80,7 +81,7 @@ class Board:
     def __init__(self, kinds: Iterable[Kind[Any]], words: Callable[[Finding[Any]], Text]) -> None:
         self._alerts = ToldAlerts(kinds)
         self._words = words
-        self._pending: dict[str, float] = {}
+        self._on_delay = OnDelay()
         self._count = 0
         self._phase: Phase | None = None
         self._telling = Telling()
@@ -105,7 +106,7 @@ class Board:
     @property
     def is_idle(self) -> bool:
         """Return whether no alert stands and none is about to: without a finding there is nothing to judge."""
-        return not (self._alerts.live or self._pending)
+        return not (self._alerts.live or self._on_delay.waiting)
 
     def stands(self, kind: str) -> bool:
         """Return whether an alert of a kind stands."""
@@ -138,21 +139,18 @@ class Board:
         if not findings and self.is_idle:
             return []
         changes: list[AlertChanged] = []
-        seen = {finding.kind.name: finding for finding in findings}
+        seen = {finding.kind.name: self._on_delay.as_lasting(finding, t_s) for finding in findings}
         for kind in judged:
             finding = seen.get(kind.name)
             if finding is None:
-                self._pending.pop(kind.name, None)
+                self._on_delay.forget(kind.name)
                 self._unseen(kind, t_s, changes)
             elif kind.name in self._alerts.live:
                 self._again(self._alerts.live[kind.name], finding, t_s, changes)
             elif kind.is_past_event and finding.since_s < self._alerts.keyed_in_s:
                 pass  # it was for the plan before to tell
-            else:
-                first_s = self._pending.setdefault(kind.name, t_s)
-                if t_s - first_s >= kind.on_delay_s:
-                    del self._pending[kind.name]
-                    self._raise(finding, t_s, changes)
+            elif self._on_delay.is_over(finding, t_s):
+                self._raise(finding, t_s, changes)
         for live in self._alerts.live.values():
             self._sound_again(live, t_s, changes)
         return changes
@@ -178,7 +176,7 @@ class Board:
     def lay_down(self, t_s: float) -> list[AlertChanged]:
         """End all alerts in silence: the probe is out, and nothing says any more how they stand."""
         changes = [self._end_silently(live, t_s) for live in self._alerts.live.values()]
-        self._pending.clear()
+        self._on_delay.clear()
         self._alerts.live.clear()
         return changes
 
@@ -204,8 +202,8 @@ class Board:
             The end of each alert that stands and is not found by this plan.
         """
         found, self._alerts.live = self._alerts.live, {}
-        both = found.keys() | self._pending.keys()
-        self._pending = {kind: first_s for kind, first_s in told._pending.items() if kind in both}
+        both = found.keys() | self._on_delay.waiting
+        self._on_delay = told._on_delay.of(both)
         self._alerts.over, self._alerts.keyed_in_s = told._alerts.over, t_s
         self._count, self._telling = told._count, told._telling
         changes: list[AlertChanged] = []
@@ -244,7 +242,7 @@ class Board:
         self._telling.forget_all_but({alert.kind for alert in record})
         for alert in record:
             if alert.cleared_s is None and alert.kind in self._alerts.kinds:
-                self._pending.pop(alert.kind, None)
+                self._on_delay.told(alert.kind)
                 live = standing_as_told(alert, found.get(alert.kind), self._alerts.kinds[alert.kind],
                                         sounded_s.get(alert.no, alert.raised_s), t_s)
                 self._alerts.live[alert.kind] = live

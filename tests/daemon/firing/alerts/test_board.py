@@ -49,6 +49,25 @@ def test_what_flickers_faster_than_its_on_delay_is_never_told(kind):
     assert night.changes == []
 
 
+@pytest.mark.parametrize("kind", [kind.name for kind in KINDS if kind.on_delay_s >= BEAT_S])
+def test_a_look_wakes_once_it_has_been_worth_it_for_its_on_delay(kind):
+    night, delay_s = Night.of(kind), BY_NAME[kind].on_delay_s
+    night.see(600.0, finding(kind, Rank.LOOK))
+    for _ in range(20):
+        night.see(delay_s, finding(kind))
+        night.see(BEAT_S, finding(kind, Rank.LOOK))
+    assert names(night.changes) == ["raised"]
+    began_s = night.t_s
+    assert times(night.see(600.0, finding(kind)), "woke") == [began_s + delay_s]
+
+
+@pytest.mark.parametrize("kind", BY_NAME)
+def test_what_is_worth_a_wake_from_the_first_wakes_as_it_is_raised(kind):
+    night = Night.of(kind)
+    assert times(night.see(120.0, finding(kind)), "raised", "woke") == [BY_NAME[kind].on_delay_s]
+    assert night.board.alerts[0].woke_s == BY_NAME[kind].on_delay_s
+
+
 @pytest.mark.parametrize("kind", BY_NAME)
 def test_what_comes_back_within_its_off_delay_is_the_same_alert(kind):
     night, timing = Night.of(kind), BY_NAME[kind]

@@ -62,7 +62,7 @@ def test_a_higher_rank_ends_the_quiet():
     night.say(Saying.ACKNOWLEDGE)
     night.say(Saying.QUIET)
     night.see(1000.0, finding("not-cooling"))
-    assert times(night.changes, *SOUNDS)[1:] == [120.0, 420.0, 720.0, 1020.0]
+    assert times(night.changes, *SOUNDS)[1:] == [180.0, 480.0, 780.0, 1080.0]
 
 
 def test_its_return_sounds_again():
