@@ -55,7 +55,7 @@ _RECENT_S = 180.0
 """What the kiln does now is asked of so many seconds [s].
 [tuned: by trial on the bench, study not kept]"""
 _UNDER_WAY_S = 120.0
-"""A fall is judged from so long after it began [s].
+"""A fall is judged from so long after it began [s], the planned one and one that follows a rise.
 [tuned: by trial on the bench, study not kept]"""
 _LEAST_SHARE = 0.3
 """A kiln that falls by less than this share of what it should does not cool.
@@ -114,12 +114,13 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
     if _is_as_planned(view, part) or _is_on_keyed_climb(view):
         return None
     not_before_s = max(view.part_start_s + _UNDER_WAY_S, view.resumed_s)
-    line = view.line(_STUCK_AFTER_S, not_before_s)
-    if line is None or line.span_s < _LEAST_SPAN_S or _level_c(view, line) < part.to_c + view.near_k:
+    line, recent = view.line(_STUCK_AFTER_S, not_before_s), view.line(_RECENT_S, not_before_s)
+    if line is None or recent is None or line.span_s < _LEAST_SPAN_S or (
+            _level_c(view, line) < part.to_c + view.near_k):
         return None
-    recent = view.line(_RECENT_S, not_before_s)
+    now = view.trail.line(_highest_s(view, recent), least_s=_UNDER_WAY_S)
     least_c_per_h = _LEAST_SHARE * _should_fall_c_per_h(view, part)
-    if recent is not None and _slope(recent) + LIKELY * view.error_c_per_h(recent) < -least_c_per_h:
+    if now is not None and _slope(now) + LIKELY * view.error_c_per_h(now) < -least_c_per_h:
         return None  # it falls by now
     if not view.goes_on(line, +1):
         return None
@@ -147,6 +148,17 @@ def _air_has_come_back(view: View) -> bool:
         return False
     lately = view.trail.temps[view.trail.index_at(view.t_s - _VENTED_S):]
     return min(lately, default=view.temp_c) < view.temp_c - _AIR_RISES_K
+
+
+def _highest_s(view: View, recent: Line) -> float:
+    """Return when the readings of the line ``recent``, which ends now, stood highest [s].
+
+    What the kiln does now is asked from there on. Where a vent is shut the air steps up within a minute, and then
+    falls with brick and glass: a line drawn across that step seems to climb for minutes. (Weighed: power that does
+    not switch off, and a controller that began again. They climb on, and the last reading is the highest.)
+    """
+    first = len(view.trail.temps) - recent.number
+    return view.trail.times[max(range(first, first + recent.number), key=view.trail.temps.__getitem__)]
 
 
 def _slope(line: Line) -> float:
@@ -182,7 +194,7 @@ def _is_as_planned(view: View, fall: PlannedPart) -> bool:
     return line is not None and line.below_k > -_LEAST_RISE_K
 
 
-def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> bool:
+def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line) -> bool:
     """Return whether the kiln surely climbs, and not only as it swings into a hold or warms under a shut lid."""
     is_hold_due = view.next_part is not None and view.next_part.part == "hold"
     swing_k = FAR_K if is_hold_due else _SWINGS_TIMES * view.near_k
@@ -195,8 +207,7 @@ def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> b
     if view.temp_c >= view.glass.band_low_c:
         return True
     # The air under a lid that was shut again comes back for some minutes; a heated kiln climbs on.
-    return line.span_s > _WHOLE_S and recent is not None and (
-        _slope(recent) > _SURE_ERRORS * view.error_c_per_h(recent))
+    return line.span_s > _WHOLE_S and _slope(recent) > _SURE_ERRORS * view.error_c_per_h(recent)
 
 
 def _leads_back(view: View) -> bool:

@@ -78,6 +78,16 @@ def test_a_climb_back_to_the_top_that_goes_on_wakes(fired, plan, faults, kinds, 
                for alert in night.report.alerts)
 
 
+@pytest.mark.parametrize("seed", [3, 5])
+def test_a_relay_that_welds_as_a_vent_is_shut_in_the_free_fall_wakes(fired, seed):
+    """The air steps up as the vent is shut, and then the kiln climbs: the step may not hide that."""
+    night = fired("full-fuse", "ajar=0.15,180s@step4:ramp+100s", "runaway@step4:ramp+300s", kiln="front-loader",
+                  seed=seed)
+    welded_s = night.truth.faults[-1].at_s
+    woke_s = {alert.kind: alert.woke_s for alert in night.report.alerts if alert.woke_s is not None}
+    assert 0.0 < woke_s["not-cooling"] - welded_s < 5 * 60
+
+
 @pytest.mark.parametrize("faults", [("drift=5@step4:hold",), ("hum=3",)])
 def test_an_anneal_cut_short_wakes_though_its_reading_creeps_up_or_is_noisy(fired, faults):
     """A hold counts until the reading is below where it stood; neither makes it long enough."""

@@ -41,6 +41,7 @@ def scored(made_once):
     "clean-1143000470",  # a top that sags by 25 K and creeps back for a quarter of an hour: "power is back"
     "clean-1144000611",  # an anneal that is read 15 K high and creeps up for 40 minutes: "kiln reheats"
     "clean-1144000982",  # a vent in the free fall, and a reading that comes back beyond its anneal: the same
+    "clean-1143000257",  # a vent that is shut four minutes into the free fall: "kiln climbs where it should cool"
     "harsh-1143000106",  # a vent that is shut just after a gap in the readings: "power was off"
 ])
 def test_nothing_was_wrong_and_nobody_is_woken(scored, name):

@@ -170,6 +170,16 @@ def test_the_time_counts_from_where_the_readings_came_back(seen):
     assert judged(seen(COOLING, 500.0, (500.0, 20.0), resumed_s=600.0)) == LOOK
 
 
+@pytest.mark.parametrize(("to_c", "minutes", "verdict"), [
+    (732.0, 2.5, None),  # under a vent that was shut: the air stepped up, and falls by 150 °C/h since
+    (735.5, 1.0, CLIMBS),  # too short to be judged
+    (738.0, 2.5, CLIMBS), (742.0, 2.5, CLIMBS),  # heated: it stands or climbs on
+])
+def test_what_a_kiln_does_now_is_asked_from_where_it_turned(seen, to_c, minutes, verdict):
+    view = seen(FALL, 725.0, (714.0, 4.0), (738.0, 0.5), (to_c, minutes), began_s=-300.0)
+    assert judged(view) == verdict
+
+
 def test_a_climb_that_is_over_is_none(seen):
     assert judged(seen(FALL, 650.0, (650.0, 10.0), (700.0, 5.0), (700.0, 5.0))) is None
 
