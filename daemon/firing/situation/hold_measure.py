@@ -157,13 +157,19 @@ def _entered(trail: Trail, until_s: float, planned_s: float, near_k: float) -> t
 
 
 def _maximum_c(trail: Trail, first: int, last: int) -> float:
-    """Return the highest of some readings [°C], but for a little more that is read right after a lid was shut."""
+    """Return the highest of some readings [°C], but for what is read right after a lid was shut.
+
+    A probe that sees the elements may then read 30 K more than the kiln ever has. (Weighed: a climb that is as fast.
+    Nothing higher was read before its lowest.)
+    """
     highest = max(range(first, last), key=trail.temps.__getitem__)
     highest_c = trail.temps[highest]
     if not was_just_shut(trail, highest):
         return highest_c
+    lowest = min(range(trail.index_at(trail.times[highest] - _SHINES_S), highest), key=trail.temps.__getitem__)
+    was_opened = max(trail.temps[first:lowest + 1], default=highest_c) > trail.temps[lowest] + _SHUT_K
     else_c = max((trail.temps[i] for i in range(first, last) if not was_just_shut(trail, i)), default=highest_c)
-    return else_c if else_c > highest_c - _SHUT_K else highest_c
+    return else_c if was_opened else highest_c
 
 
 def was_just_shut(trail: Trail, i: int) -> bool:

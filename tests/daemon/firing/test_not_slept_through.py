@@ -6,6 +6,8 @@ opened.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from daemon.firing.report import judge
@@ -76,6 +78,17 @@ def test_a_climb_back_to_the_top_that_goes_on_wakes(fired, plan, faults, kinds, 
     due_s = happened.at_s if happened.until_s is None else happened.until_s
     assert any(alert.kind in kinds and alert.woke_s is not None and 0.0 <= alert.woke_s - due_s <= 60.0 * within_min
                for alert in night.report.alerts)
+
+
+def test_a_cut_early_at_a_top_wakes_though_its_elements_shine_on_the_probe_after_a_look():
+    """The lid is opened 60 s into a top of 540 s; the power goes 210 s into it, while 30 K too much are read."""
+    quiet = case_named("clean-1190000261")
+    case = replace(quiet, faults=("lid=33s@step2:hold+60s", "power-cut@step2:hold+210s"), habits=(), interval_s=5)
+    fired = case.fire()
+    cut_s = fired.truth.faults[-1].at_s
+    woke = next(alert for alert in judge(case.setup, case.entries(fired)).alerts if alert.woke_s is not None)
+    assert woke.kind == "firing-stopped"
+    assert 0.0 < woke.woke_s - cut_s < 7 * 60
 
 
 @pytest.mark.parametrize("seed", [3, 5])

@@ -53,6 +53,7 @@ def test_nothing_was_wrong_and_nobody_is_woken(scored, name):
 @pytest.mark.parametrize("name", [
     "clean-1143000068",  # elements off for some minutes as the ramp begins: a dip of 11 K, and then as planned
     "harsh-1142000107",  # a climb that sags by 31 K at a change of step
+    "clean-1190000261",  # a look as the top begins, after which its elements shine on the probe by 31 K: "power off?"
 ])
 def test_a_top_that_was_truly_too_long_does_not_make_another_wake_true(scored, name):
     found = scored(name)

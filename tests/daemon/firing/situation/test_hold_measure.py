@@ -58,17 +58,24 @@ def test_a_top_lasts_from_first_to_last_near_its_maximum_whatever_came_between(m
     assert top.dwell_s(TOP, 1600.0) == pytest.approx(600.0 + 24.0, abs=10.0)
 
 
+@pytest.mark.parametrize("shines_k", [20.0, 35.0])
 @pytest.mark.parametrize(("shines_s", "is_held"), [(60.0, True), (150.0, True), (300.0, False)])
-def test_elements_that_shine_on_the_probe_after_a_look_are_no_maximum(measure, shines_s, is_held):
-    """A lid is shut again at 1430 s, and 20 K too much are read for a while; the top began at 1000 s.
+def test_elements_that_shine_on_the_probe_after_a_look_are_no_maximum(measure, shines_s, shines_k, is_held):
+    """A lid is shut again at 1430 s, and too much is read for a while; the top began at 1000 s.
 
     What is read for more than three minutes is the maximum. Then what came before it was far below it.
     """
     over_s = 1430.0 + shines_s
     top = measure((0.0, 800.0 - 1000.0 / 12), (1000.0, 800.0), (1300.0, 800.0), (1310.0, 740.0), (1420.0, 740.0),
-                  (1430.0, 820.0), (over_s, 820.0), (over_s + 10.0, 800.0), (1800.0, 800.0), (2200.0, 600.0))
+                  (1430.0, 800.0 + shines_k), (over_s, 800.0 + shines_k), (over_s + 10.0, 800.0), (1800.0, 800.0),
+                  (2200.0, 600.0))
     held_s = 800.0 if is_held else shines_s - 144.0  # the planned climb takes 144 s through 12 K
     assert top.dwell_s(TOP, 1800.0) == pytest.approx(held_s, abs=70.0)
+
+
+def test_a_top_left_a_minute_after_a_climb_as_fast_as_a_lid_is_shut_was_held_for_no_longer(measure):
+    top = measure((0.0, 600.0), (900.0, 640.0), (1700.0, 800.0), (1760.0, 800.0), (2160.0, 600.0))
+    assert top.dwell_s(TOP, 1760.0) < 120.0
 
 
 def test_a_hold_before_a_climb_has_no_maximum_to_be_near(measure):
