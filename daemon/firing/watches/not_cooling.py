@@ -35,7 +35,7 @@ from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.last_climb import keyed_target_c
 from daemon.firing.situation.level_doubt import leads_back_to_c
 from daemon.firing.situation.planned_line import planned_line
-from daemon.firing.situation.view import View
+from daemon.firing.situation.view import SLOW_WINDOW_STEPS, View
 from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, Speaker
 from daemon.regression import Line
 
@@ -118,9 +118,9 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
     if line is None or recent is None or line.span_s < _LEAST_SPAN_S or (
             _level_c(view, line) < part.to_c + view.near_k):
         return None
-    now = view.trail.line(_highest_s(view, recent), least_s=_UNDER_WAY_S)
     least_c_per_h = _LEAST_SHARE * _should_fall_c_per_h(view, part)
-    if now is not None and _slope(now) + LIKELY * view.error_c_per_h(now) < -least_c_per_h:
+    lately = recent, _turned(view, recent)
+    if any(_slope(now) + LIKELY * view.error_c_per_h(now) < -least_c_per_h for now in lately):
         return None  # it falls by now
     if not view.goes_on(line, +1):
         return None
@@ -150,15 +150,19 @@ def _air_has_come_back(view: View) -> bool:
     return min(lately, default=view.temp_c) < view.temp_c - _AIR_RISES_K
 
 
-def _highest_s(view: View, recent: Line) -> float:
-    """Return when the readings of the line ``recent``, which ends now, stood highest [s].
+def _turned(view: View, recent: Line) -> Line:
+    """Return the readings of the line ``recent``, which ends now, from the highest on; ``recent`` where they are few.
 
-    What the kiln does now is asked from there on. Where a vent is shut the air steps up within a minute, and then
-    falls with brick and glass: a line drawn across that step seems to climb for minutes. (Weighed: power that does
-    not switch off, and a controller that began again. They climb on, and the last reading is the highest.)
+    Where a vent is shut the air steps up within a minute, and then falls with brick and glass: a line drawn across
+    that step seems to climb for minutes. (Weighed: power that does not switch off, and a controller that began again.
+    They climb on, and the last reading is the highest. And elements that were switched on, which a probe sees for a
+    minute or two: what has turned counts no sooner than a fall does, nor from fewer readings than a slope needs.)
     """
-    first = len(view.trail.temps) - recent.number
-    return view.trail.times[max(range(first, first + recent.number), key=view.trail.temps.__getitem__)]
+    trail = view.trail
+    first = len(trail.temps) - recent.number
+    highest = max(range(first, len(trail.temps)), key=trail.temps.__getitem__)
+    least_s = max(_UNDER_WAY_S, SLOW_WINDOW_STEPS * trail.step_s)
+    return trail.line(trail.times[highest], least_s=least_s) or recent
 
 
 def _slope(line: Line) -> float:
