@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from daemon.firing.plan.schedule import PlannedPart, part_before
 from daemon.firing.situation.view import View
+from daemon.glass.exposure import HAZE_C
 
 STALL_WAKE_ABOVE_C = 600.0
 STALL_WAKE_AFTER_S = 1800.0
@@ -26,10 +27,15 @@ window that it is weighed against]"""
 CREEPS_K = 60.0
 """A weak kiln in order creeps through the last so many kelvins to its target; an element that fails is slow before
 [K]. [common practice: as the bench has it, simulations/studies/quiet.py]"""
-FREE_CLIMB_C_PER_H = 100.0
+_FREE_CLIMB_C_PER_H = 100.0
 """A climb without a planned rate is judged as if this were planned [°C/h]. [common practice: any kiln in order climbs
 faster]
 """
+
+
+def planned_c_per_h(climb: PlannedPart) -> float:
+    """Return by how much a climb should rise at least [°C/h], also where it has no planned rate."""
+    return climb.rate_c_per_h or _FREE_CLIMB_C_PER_H
 
 
 def late_by_s(view: View, climb: PlannedPart) -> float | None:
@@ -46,8 +52,7 @@ def late_by_s(view: View, climb: PlannedPart) -> float | None:
         below = [t_s for t_s, read_c in zip(trail.times, trail.temps, strict=True)
                  if t_s >= passed_s and read_c - view.offset_k <= from_c]
         passed_s = below[-1] if below else max(passed_s, trail.times[0])
-    planned = climb.rate_c_per_h if climb.rate_c_per_h is not None else FREE_CLIMB_C_PER_H
-    return view.t_s - passed_s - max(0.0, temp_c - from_c) / planned * 3600
+    return view.t_s - passed_s - max(0.0, temp_c - from_c) / planned_c_per_h(climb) * 3600
 
 
 def _due_s(view: View, climb: PlannedPart) -> float:
@@ -70,8 +75,11 @@ def costs(view: View, climb: PlannedPart, late_s: float | None, flat_s: float) -
     """Return whether the wait costs: late by STALL_WAKE_AFTER_S, and it stands or comes far too late.
 
     When it comes is told by its pace over half an hour: an on/off controller stands for minutes and climbs on.
-    Any other that was faster over the last ten minutes has got under way, and comes by that pace. (Weighed: a slow
-    pace for good, as of an element that failed. It is as slow over ten minutes.)
+    Any other that was faster over the last ten minutes is getting under way, as where its controller begins the
+    integral at nothing after a hold. It comes by a pace that grows on as it has grown, up to the planned one. Where
+    haze forms it comes by the latest pace: there each minute of waiting costs, and below it is a longer squeeze.
+    (Weighed: a slow pace for good, as of an element that failed. It is as slow over ten minutes, or grows less and
+    less, and wakes then.)
     A weak kiln creeps up to its top, so its last CREEPS_K wake only where it stands.
     """
     if late_s is None or late_s <= STALL_WAKE_AFTER_S:
@@ -81,8 +89,11 @@ def costs(view: View, climb: PlannedPart, late_s: float | None, flat_s: float) -
     left_k, line = climb.to_c - (view.temp_c - view.offset_k), view.line(PACE_WINDOW_S, view.resumed_s)
     if line is None or line.span_s < PACE_WINDOW_S - PACE_MISSING_S or left_k < CREEPS_K:
         return False
-    planned = climb.rate_c_per_h if climb.rate_c_per_h is not None else FREE_CLIMB_C_PER_H
-    on_time_s = _LATE_AT_TOP_S - late_s + left_k / planned * 3600
+    planned_c_per_s = planned_c_per_h(climb) / 3600
+    on_time_s = _LATE_AT_TOP_S - late_s + left_k / planned_c_per_s
     lately = None if view.trail.swings_k else view.line(_UNDER_WAY_S, view.resumed_s)
-    pace_c_per_s = max(0.0, line.slope_c_per_s, 0.0 if lately is None else lately.slope_c_per_s)
-    return left_k > pace_c_per_s * on_time_s
+    gained = max(0.0, 0.0 if lately is None else lately.slope_c_per_s - line.slope_c_per_s)
+    # The middles of the two windows lie half of their difference apart; drawn on, the pace is the mean until on time.
+    ahead = (PACE_WINDOW_S + on_time_s) / (PACE_WINDOW_S - _UNDER_WAY_S) if view.temp_c < HAZE_C[0] else 1.0
+    pace_c_per_s = max(0.0, line.slope_c_per_s + gained * ahead)
+    return left_k > min(pace_c_per_s, planned_c_per_s) * on_time_s

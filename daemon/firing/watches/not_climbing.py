@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 from daemon.firing.detection.hold_level import FAR_K, standing
 from daemon.firing.detection.known_climb import Beside, known_climb
-from daemon.firing.detection.late_climb import FREE_CLIMB_C_PER_H, PACE_MISSING_S, PACE_WINDOW_S, costs, late_by_s
+from daemon.firing.detection.late_climb import PACE_MISSING_S, PACE_WINDOW_S, costs, late_by_s, planned_c_per_h
 from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Saying, Text
@@ -164,7 +164,7 @@ def _beside_earlier(view: View, part: PlannedPart,
 def _stands_or_fades(view: View, part: PlannedPart, line: Line, not_before_s: float) -> Finding[NotClimbing] | None:
     """Return the finding by the plan alone, with ``line`` through the last minutes."""
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    planned = part.rate_c_per_h if part.rate_c_per_h is not None else FREE_CLIMB_C_PER_H
+    planned = planned_c_per_h(part)
     if slope + LIKELY * error > max(_SLOWED_SHARE * planned, _SLOWED_C_PER_H) or slope > STALL_SHARE * planned:
         return _fades(view, part, not_before_s)
     if slope + _FALLS_SURE * error < -_FALLS_C_PER_H:

@@ -130,6 +130,44 @@ def test_a_fall_that_goes_on_wakes_though_it_begins_like_a_dip(fired, faults, wi
     assert woke_s[0] - night.part(5, "ramp").start_s < 60 * within_min
 
 
+@pytest.mark.parametrize(("fault", "within_min"), [("cooling=4@step5:ramp", 6), ("power-cut@step5:ramp", 5)])
+def test_a_fall_that_is_read_once_a_minute_is_a_look_at_first_and_wakes_two_minutes_later(fired, fault, within_min):
+    night = fired("full-fuse", fault, interval_s=60)
+    [woke] = [alert for alert in night.report.alerts if alert.woke_s is not None]
+    began_s = night.part(5, "ramp").start_s
+    assert (woke.kind, woke.raised_s < woke.woke_s) == ("cooling-too-fast", True)
+    assert woke.woke_s - began_s < 60 * within_min
+
+
+def test_a_relay_that_welds_below_the_annealing_range_wakes(fired):
+    """It climbs on, where a controller's kick at the beginning of a step is over in two minutes."""
+    night = fired("full-fuse", "runaway@step6:ramp+20min")
+    [fault] = night.truth.faults
+    assert fault.at_s - night.part(6, "ramp").start_s == 20 * 60
+    assert any(0.0 < (alert.woke_s or 0.0) - fault.at_s < 4 * 60 for alert in night.report.alerts)
+
+
+@pytest.mark.parametrize("faults", [("heating=2.2@step1:ramp+60min",), ("hum=3", "heating=3@step1:ramp+60min")])
+def test_a_climb_more_than_twice_as_fast_as_planned_wakes_in_thick_glass(fired, faults):
+    """Once ten minutes of it have been seen."""
+    night = fired("full-fuse", *faults, thickness_mm=12.0, longest_s=7200.0)
+    [woke] = [alert for alert in night.report.alerts if alert.woke_s is not None]
+    assert woke.kind == "heating-too-fast"
+    assert 0.0 < woke.woke_s - night.truth.faults[-1].at_s < 12 * 60
+
+
+@pytest.mark.parametrize(("faults", "within_min"), [
+    (("sag=0.5@step3:ramp",), 55),
+    # The controller waits for 25 min first, so that the climb gathers pace while it is late.
+    (("stuck=25min@step3:ramp+2min", "sag=0.6@step3:ramp"), 70),
+])
+def test_a_kiln_that_lost_half_of_its_power_wakes_though_its_climb_gathers_pace(fired, faults, within_min):
+    night = fired("full-fuse", *faults, kiln="top-loader" if len(faults) == 1 else "front-loader")
+    woke = next(alert for alert in night.report.alerts if alert.woke_s is not None)
+    assert woke.kind == "not-climbing"
+    assert woke.woke_s - night.part(3, "ramp").start_s < 60 * within_min
+
+
 def test_a_fall_of_1_6_times_from_the_beginning_of_its_ramp_wakes(fired):
     """Its elements fall silent as well, and it goes on."""
     night = fired("full-fuse", "cooling=1.6@step5:ramp")

@@ -42,6 +42,11 @@ def scored(made_once):
     "clean-1144000611",  # an anneal that is read 15 K high and creeps up for 40 minutes: "kiln reheats"
     "clean-1144000982",  # a vent in the free fall, and a reading that comes back beyond its anneal: the same
     "clean-1143000257",  # a vent that is shut four minutes into the free fall: "kiln climbs where it should cool"
+    "clean-1144000786",  # 25 mm, read every 20 s: a dip of 12 K whose last minute has three readings
+    "clean-1144000520",  # a kick of 6 K in two minutes at its last step, at 390 °C: "climbs where it should cool"
+    "harsh-1144000166",  # 25 mm, by a noisy probe: a reading that sagged catches up with its ramp: "heating too fast"
+    "clean-1144000293",  # it stands for half an hour after its hold and then gathers pace: "climbs too slowly"
+    "clean-1142000059",  # the same
     "harsh-1143000106",  # a vent that is shut just after a gap in the readings: "power was off"
 ])
 def test_nothing_was_wrong_and_nobody_is_woken(scored, name):

@@ -288,6 +288,19 @@ def test_a_climb_that_has_got_under_way_comes_by_its_latest_pace(climb, last_c, 
     assert not_climbing(climb((0, 717.0), (40, 720.0), (50, last_c))).rank is rank
 
 
+@pytest.mark.parametrize(("corners", "rank"), [
+    ([(40, 672.0), (50, 678.7)], Rank.LOOK),  # 46 min late and 121 K to go by 40 °C/h, ten minutes before by 2: it gathers pace
+    ([(40, 672.0), (50, 678.7), (70, 692.0)], Rank.WAKE),  # and no more since then
+    ([(40, 691.0), (50, 698.0)], Rank.WAKE),  # by 42 °C/h, and 30 before: it gathers too little
+])
+def test_a_climb_that_gathers_pace_below_the_haze_range_comes_by_the_pace_it_will_have(climb, corners, rank):
+    assert not_climbing(climb((0, 671.0), *corners)).rank is rank
+
+
+def test_where_haze_forms_a_climb_that_gathers_pace_comes_by_the_pace_it_has(climb):
+    assert not_climbing(climb((0, 696.0), (40, 697.0), (50, 703.7))).rank is Rank.WAKE
+
+
 def test_the_upward_half_of_a_controllers_swing_is_no_pace(climb, monkeypatch):
     view = climb((0, 717.0), (40, 720.0), (50, 735.0))
     monkeypatch.setattr(type(view.trail), "swings_k", 8.0)
