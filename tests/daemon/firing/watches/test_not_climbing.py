@@ -289,7 +289,7 @@ def test_a_climb_that_has_got_under_way_comes_by_its_latest_pace(climb, last_c, 
 
 
 @pytest.mark.parametrize(("corners", "rank"), [
-    ([(40, 672.0), (50, 678.7)], Rank.LOOK),  # 46 min late and 121 K to go by 40 °C/h, ten minutes before by 2: it gathers pace
+    ([(40, 672.0), (50, 678.7)], Rank.LOOK),  # 46 min late, 121 K to go, by 40 °C/h; before by 2: it gathers pace
     ([(40, 672.0), (50, 678.7), (70, 692.0)], Rank.WAKE),  # and no more since then
     ([(40, 691.0), (50, 698.0)], Rank.WAKE),  # by 42 °C/h, and 30 before: it gathers too little
 ])
