@@ -151,10 +151,7 @@ def _beside_earlier(view: View, part: PlannedPart,
         line = view.line(_KNOWN_WINDOW_S, view.resumed_s)
         if line is None or part.rate_c_per_h is None:
             return None
-        late_s = late_by_s(view, part)
-        rank = Rank.WAKE if costs(view, part, late_s, 0.0) else Rank.LOOK
-        found = Finding(KIND, rank, known.since_s, NotClimbing(
-            view.temp_c, part.to_c, line.slope_c_per_s * 3600, part.rate_c_per_h, None, late_s), part.step)
+        found = _slow(view, part, known.since_s, line)
     quieter = {Rank.WAKE: Rank.LOOK, Rank.LOOK: Rank.LOG}
     rank = quieter.get(found.rank, found.rank) if known.beside is Beside.AS_EVER else found.rank
     return replace(found, rank=rank, facts=replace(
@@ -215,10 +212,15 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotCli
     least = FADE_SHARE * min(part.rate_c_per_h, _FADE_MOST_C_PER_H)
     if not far or slope < 0.0 or slope + LIKELY * error > least:
         return None
-    late_s = late_by_s(view, part)
-    rank = Rank.WAKE if costs(view, part, late_s, 0.0) else Rank.LOOK
-    facts = NotClimbing(view.temp_c, part.to_c, slope, part.rate_c_per_h, None, late_s)
-    return Finding(KIND, rank, view.t_s - line.span_s, facts, part.step)
+    return _slow(view, part, view.t_s - line.span_s, line)
+
+
+def _slow(view: View, climb: PlannedPart, since_s: float, line: Line) -> Finding[NotClimbing]:
+    """Return the finding of a climb that does not stand, but is too slow since ``since_s`` [s], along ``line``."""
+    late_s = late_by_s(view, climb)
+    facts = NotClimbing(view.temp_c, climb.to_c, line.slope_c_per_s * 3600, planned_c_per_h(climb), None, late_s)
+    rank = Rank.WAKE if costs(view, climb, late_s, 0.0) else Rank.LOOK
+    return Finding(KIND, rank, since_s, facts, climb.step)
 
 
 def _flat_for_s(view: View, not_before_s: float) -> float:
