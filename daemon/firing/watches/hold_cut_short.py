@@ -11,7 +11,8 @@ it. So a fall that goes on below the anneal at the pace of the ramp after it is 
 It is not raised
 
 - for a hold that lacks little: three minutes, 15 % of it, or two steps of a slow logger, whichever is most;
-- for a hold that was joined in the middle or has a hole in its readings: how long it lasted was not seen;
+- for a hold that was joined in the middle, has a hole in its readings, or began before all that is remembered: how
+  long it lasted was not seen;
 - for an anneal below which the kiln comes to rest, as the end of a free fall does, which becomes slower all the time,
   or comes up again, as a controller does that swings about its hold, or a kiln that was cooled through its vents;
 - for a fall past the anneal that is as fast as a free one: a kiln without power has its own watches;
@@ -37,9 +38,11 @@ from daemon.firing.durations import minutes_of, whole_minutes
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
+from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.level_doubt import is_below, may_be_at
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import DISPLAY_FIRST, FALLS_THERE, NO_POWER, STAYS_CLOSED, KeyIn, Speaker, Undone, until_s
+from daemon.firing.trace.recent import KEEP_S
 from daemon.firing.watches.cooling_too_fast import WAKE_TIMES
 
 _WORTH_HOLDING_S = 300.0
@@ -91,8 +94,7 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
         return None
     hold, held_s, left_s, _ = ended
     least_s = enough_s(hold)
-    # A hole in it, or where it ended: how long it was held was not seen.
-    if held_s > least_s or view.dwell_s(hold, left_s) > least_s or left_s - held_s < view.trail.unbroken_from_s:
+    if held_s > least_s or view.dwell_s(hold, left_s) > least_s or left_s - held_s < _seen_from_s(view, hold):
         return None
     if not leaves(view, ramp, left_s):
         return None
@@ -104,6 +106,18 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
             ramp.rate_c_per_h is not None and comes_to_rest(view, hold, abs(ramp.rate_c_per_h))):
         return None
     return _anneal_cut_short(view, ended)
+
+
+def _seen_from_s(view: View, hold: PlannedPart) -> float:
+    """Return from when on the readings tell how long ``hold`` was held [s]: after a hole, and what is remembered.
+
+    Once its beginning is forgotten, a hold that was long enough would look shorter by that; one that was too short
+    was told by then. A hold that is itself as long as the memory counts from where the follower saw it begin.
+    (Weighed: a hold of nearly two hours that is left for a ramp of 8 °C/h. It is told after half an hour, and its
+    beginning is remembered for so long wherever it was held for less than is enough.)
+    """
+    trail = view.trail
+    return max(trail.unbroken_from_s, trail.times[0] + trail.step_s if hold.duration_s < KEEP_S else 0.0)
 
 
 def _other_hold(view: View, ended: Ended) -> Finding[HoldCutShort]:

@@ -109,6 +109,15 @@ def test_an_anneal_cut_short_wakes_though_its_reading_creeps_up_or_is_noisy(fire
     assert woke.kind == "hold-cut-short"
 
 
+def test_an_anneal_cut_short_wakes_though_its_ramp_is_so_slow_that_it_is_seen_an_hour_later(fired):
+    """By then its beginning is still remembered, by a reading a minute."""
+    night = fired("slow-cooling", "hold-short=0.3@step2", "cooling=0.4@step3:ramp", kiln="front-loader",
+                  interval_s=60, thickness_mm=9.0)
+    woke = next(alert for alert in night.report.alerts if alert.woke_s is not None)
+    assert woke.kind == "hold-cut-short"
+    assert woke.woke_s - night.part(2, "hold").start_s > 60 * 60
+
+
 @pytest.mark.parametrize(("moved_k", "within_min"), [(8, 20), (12, 25)])
 def test_a_skipped_anneal_wakes_though_its_probe_reads_too_high(fired, moved_k, within_min):
     """The probe moved on the climb to the top, so that the fall reads longer near the anneal than it was."""

@@ -79,3 +79,8 @@ def test_glass_that_is_at_its_top_for_far_longer_than_planned_is_not_as_meant(sc
 
 def test_a_top_of_18_minutes_by_one_reading_a_minute_is_not_counted_from_the_climb(scored):
     assert "hold-overrun" not in [kind for kind, _ in scored("clean-1141000628").wakes]
+
+
+def test_a_hold_whose_beginning_is_forgotten_is_not_told_two_hours_later_to_have_been_short(scored):
+    """A reading that crept up to its anneal for half an hour; read every 20 s, that is remembered for two hours."""
+    assert "hold-cut-short" not in [kind for kind, _ in scored("clean-1144000963").wakes]

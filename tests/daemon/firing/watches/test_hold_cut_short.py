@@ -136,6 +136,25 @@ def test_after_a_crash_cool_a_hold_counts_from_where_its_level_was_first_reached
     assert hold_cut_short(view).facts.held_s == pytest.approx(50 * 60.0, abs=10.0)
 
 
+@pytest.mark.parametrize(("forgotten_min", "hold_min", "expected"), [
+    (-1.0, 60, None), (10.0, 60, None),  # 55 of 60 min, of which the follower saw 35
+    (10.0, 130, WAKE),  # no memory holds such a hold: it is told as far as it was seen
+])
+def test_a_hold_looks_no_shorter_once_its_beginning_is_forgotten(left, trail_of, forgotten_min, hold_min, expected):
+    """Two hours after it, at 48 °C/h; 24 K off its target, so that its level alone tells when it was reached."""
+    plan = f"""title = "Invented"
+unit = "C"
+step = [
+    {{ rate = 220, to = 620 }}, {{ rate = 50, to = 670, hold_min = 30 }}, {{ rate = 250, to = 800, hold_min = 10 }},
+    {{ rate = "free", to = 516, hold_min = {hold_min} }}, {{ rate = 50, to = 440 }},
+]"""
+    view = _moved(left(55.0, (-96.0, 120.0), off_k=24.0, plan=plan),
+                  left_s=BEGAN_S + 55 * 60.0, began_s=BEGAN_S + 20 * 60.0)
+    view.trail = trail_of([(t_s, temp_c) for t_s, temp_c in zip(view.trail.times, view.trail.temps, strict=True)
+                           if t_s > BEGAN_S + 60.0 * forgotten_min], step_s=5.0)
+    assert rank(view) is expected
+
+
 def test_a_hold_whose_level_is_not_known_counts_from_where_it_was_dated(left):
     view = left(40.0)
     view.found = (view.found[0], replace(view.found[1], mean_c=None), view.found[2])
