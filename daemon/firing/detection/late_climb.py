@@ -9,6 +9,7 @@ from __future__ import annotations
 from daemon.firing.plan.schedule import PlannedPart, part_before
 from daemon.firing.situation.view import View
 from daemon.glass.exposure import HAZE_C
+from daemon.regression import Line
 
 STALL_WAKE_ABOVE_C = 600.0
 STALL_WAKE_AFTER_S = 1800.0
@@ -18,7 +19,7 @@ brittle. [chosen: what the alert promises]"""
 _LATE_AT_TOP_S = 5400.0
 """So late a climb comes to its target at the pace of the last half hour, for its wait to cost [s].
 [chosen: a weak kiln that takes twice as long over its last 200 K is there sooner]"""
-PACE_WINDOW_S, PACE_MISSING_S = 1800.0, 120.0
+_PACE_WINDOW_S, _PACE_MISSING_S = 1800.0, 120.0
 """The pace of a climb is taken over the first; so much of it may be missing [s]. [tuned: by trial on the bench, study
 not kept]"""
 _UNDER_WAY_S = 600.0
@@ -36,6 +37,11 @@ faster]
 def planned_c_per_h(climb: PlannedPart) -> float:
     """Return by how much a climb should rise at least [°C/h], also where it has no planned rate."""
     return climb.rate_c_per_h or _FREE_CLIMB_C_PER_H
+
+
+def pace(view: View, not_before_s: float) -> Line | None:
+    """Return the line of the last half hour, no further back than ``not_before_s`` [s]; None where less was seen."""
+    return view.trail.line(max(view.t_s - _PACE_WINDOW_S, not_before_s), least_s=_PACE_WINDOW_S - _PACE_MISSING_S)
 
 
 def late_by_s(view: View, climb: PlannedPart) -> float | None:
@@ -86,14 +92,14 @@ def costs(view: View, climb: PlannedPart, late_s: float | None, flat_s: float) -
         return False
     if flat_s > STALL_WAKE_AFTER_S:
         return True
-    left_k, line = climb.to_c - (view.temp_c - view.offset_k), view.line(PACE_WINDOW_S, view.resumed_s)
-    if line is None or line.span_s < PACE_WINDOW_S - PACE_MISSING_S or left_k < CREEPS_K:
+    left_k, line = climb.to_c - (view.temp_c - view.offset_k), pace(view, view.resumed_s)
+    if line is None or left_k < CREEPS_K:
         return False
     planned_c_per_s = planned_c_per_h(climb) / 3600
     on_time_s = _LATE_AT_TOP_S - late_s + left_k / planned_c_per_s
     lately = None if view.trail.swings_k else view.line(_UNDER_WAY_S, view.resumed_s)
     gained = max(0.0, 0.0 if lately is None else lately.slope_c_per_s - line.slope_c_per_s)
     # The middles of the two windows lie half of their difference apart; drawn on, the pace is the mean until on time.
-    ahead = (PACE_WINDOW_S + on_time_s) / (PACE_WINDOW_S - _UNDER_WAY_S) if view.temp_c < HAZE_C[0] else 1.0
-    pace_c_per_s = max(0.0, line.slope_c_per_s + gained * ahead)
-    return left_k > min(pace_c_per_s, planned_c_per_s) * on_time_s
+    ahead = (_PACE_WINDOW_S + on_time_s) / (_PACE_WINDOW_S - _UNDER_WAY_S) if view.temp_c < HAZE_C[0] else 1.0
+    drawn_on = min(planned_c_per_s, line.slope_c_per_s + gained * ahead)
+    return left_k > max(0.0, line.slope_c_per_s + gained, drawn_on) * on_time_s

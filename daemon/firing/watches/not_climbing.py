@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 from daemon.firing.detection.hold_level import FAR_K, standing
 from daemon.firing.detection.known_climb import Beside, known_climb
-from daemon.firing.detection.late_climb import PACE_MISSING_S, PACE_WINDOW_S, costs, late_by_s, planned_c_per_h
+from daemon.firing.detection.late_climb import costs, late_by_s, pace, planned_c_per_h
 from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Saying, Text
@@ -42,7 +42,7 @@ _SETTLES_S = 180.0
 _MISSING_S = 60.0
 """How much of the window of a stall may be missing [s]. [chosen: a few readings of a slow logger]"""
 FADE_SHARE = 0.4
-"""A climb fades that has been below this share of its planned rate over PACE_WINDOW_S: an element is out, or the
+"""A climb fades that has been below this share of its planned rate for half an hour: an element is out, or the
 mains are weak. [tuned: by trial on the bench, study not kept]
 """
 _FADE_MOST_C_PER_H = 250.0
@@ -204,8 +204,8 @@ def _has_turned(view: View) -> bool:
 
 def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotClimbing] | None:
     """Return the finding where the climb has long been far slower than planned, and its target far away."""
-    line = view.line(PACE_WINDOW_S, not_before_s)
-    if part.rate_c_per_h is None or line is None or line.span_s < PACE_WINDOW_S - PACE_MISSING_S:
+    line = pace(view, not_before_s)
+    if part.rate_c_per_h is None or line is None:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     far = view.temp_c - view.offset_k < part.to_c - FAR_K

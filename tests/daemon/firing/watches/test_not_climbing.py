@@ -11,6 +11,7 @@ from itertools import pairwise
 import pytest
 
 from daemon.firing import example_firing
+from daemon.firing.detection.late_climb import costs, late_by_s
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.watches.not_climbing import KIND, NotClimbing, not_climbing
@@ -295,6 +296,15 @@ def test_a_climb_that_has_got_under_way_comes_by_its_latest_pace(climb, last_c, 
 ])
 def test_a_climb_that_gathers_pace_below_the_haze_range_comes_by_the_pace_it_will_have(climb, corners, rank):
     assert not_climbing(climb((0, 671.0), *corners)).rank is rank
+
+
+def test_a_climb_that_makes_up_for_its_lateness_comes_by_more_than_the_planned_pace(climb):
+    """95 min late, 120 K to go: the planned 250 °C/h are too slow for that, 320 over ten minutes are not."""
+    view = climb((0, 627.0), (87.4, 627.0), (97.4, 680.3))
+    to_top = view.part
+    late_s = late_by_s(view, to_top)
+    assert late_s == pytest.approx(95 * 60.0, abs=10.0)
+    assert not costs(view, to_top, late_s, 0.0)
 
 
 def test_where_haze_forms_a_climb_that_gathers_pace_comes_by_the_pace_it_has(climb):
