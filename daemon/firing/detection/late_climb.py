@@ -100,6 +100,7 @@ def costs(view: View, climb: PlannedPart, late_s: float | None, flat_s: float) -
     lately = None if view.trail.swings_k else view.line(_UNDER_WAY_S, view.resumed_s)
     gained = max(0.0, 0.0 if lately is None else lately.slope_c_per_s - line.slope_c_per_s)
     # The middles of the two windows lie half of their difference apart; drawn on, the pace is the mean until on time.
-    ahead = (_PACE_WINDOW_S + on_time_s) / (_PACE_WINDOW_S - _UNDER_WAY_S) if view.temp_c < HAZE_C[0] else 1.0
+    is_below_haze = climb.to_c - left_k < HAZE_C[0]
+    ahead = (_PACE_WINDOW_S + on_time_s) / (_PACE_WINDOW_S - _UNDER_WAY_S) if is_below_haze else 1.0
     drawn_on = min(planned_c_per_s, line.slope_c_per_s + gained * ahead)
     return left_k > max(0.0, line.slope_c_per_s + gained, drawn_on) * on_time_s

@@ -309,6 +309,8 @@ def test_a_climb_that_makes_up_for_its_lateness_comes_by_more_than_the_planned_p
 
 def test_where_haze_forms_a_climb_that_gathers_pace_comes_by_the_pace_it_has(climb):
     assert not_climbing(climb((0, 696.0), (40, 697.0), (50, 703.7))).rank is Rank.WAKE
+    # In the terms of the plan: by a probe that reads 8 K too low.
+    assert not_climbing(climb((0, 688.0), (40, 689.0), (50, 695.7), offset_k=-8.0)).rank is Rank.WAKE
 
 
 def test_the_upward_half_of_a_controllers_swing_is_no_pace(climb, monkeypatch):
