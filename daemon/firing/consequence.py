@@ -21,7 +21,7 @@ from daemon.firing.detection.fast_climb import SEVERAL
 from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.detection.known_climb import Beside
 from daemon.firing.detection.late_climb import CREEPS_K
-from daemon.firing.detection.rate_test import LIKELY
+from daemon.firing.detection.rate_test import LIKELY, surest
 from daemon.firing.detection.runaway import FALLS_C_PER_H
 from daemon.firing.detection.steps.heat_under_air import GIVEN_BACK_S
 from daemon.firing.events import Rank
@@ -30,7 +30,7 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.anneal_outlook import does_as_read, is_held, will_be_held
 from daemon.firing.situation.hold_measure import WAITS_S
 from daemon.firing.situation.top_done import is_top_as_good_as_done, may_be_ended_by_hand
-from daemon.firing.situation.view import NEVER_NEAR_K, View
+from daemon.firing.situation.view import NEVER_NEAR_K, SWINGS_K, View
 from daemon.firing.watches.cooling_too_fast import CoolingTooFast
 from daemon.firing.watches.firing_stopped import FiringStopped, least_natural_fall
 from daemon.firing.watches.heating_too_fast import HeatingTooFast
@@ -185,24 +185,36 @@ def _has_time(view: View, since_s: float) -> bool:
 
     It costs something where a piece of this thickness does not ordinarily bear the climb, where the kiln comes near
     its top, and, once the anneal is done, where it comes back into the annealing range: then the anneal is due again.
-    What climbs on after a quarter of an hour wakes in any case, as a program or a welded contact.
+    What climbs on after a quarter of an hour wakes in any case, as a program or a welded contact, unless it is about
+    as hot as at its anneal.
     (Weighed: a reading that comes back after a fall without power, a vent or a swing of the controller. It may climb
-    for longer than it takes to tell a climb, but ever more slowly, and ends near the hold.)
+    for longer than it takes to tell a climb, but ever more slowly, and ends near the anneal.)
     """
     line = view.line(_PACE_S, max(view.resumed_s, since_s))
     if line is None:
         return False
-    pace, error, lasted_s = line.slope_c_per_s * 3600, LIKELY * view.error_c_per_h(line), view.t_s - since_s
-    dies_out = pace < error + FALLS_C_PER_H or _dies_out(
-        view, since_s, way=+1, planned_c_per_h=0.0, least_c_per_h=0.0)
-    if lasted_s >= GIVEN_BACK_S and not dies_out:
+    lasted_s, here_c, range_c = view.t_s - since_s, view.temp_c - view.offset_k, view.glass.band_low_c
+    if lasted_s >= GIVEN_BACK_S and not _is_near_anneal(view) and _climbs_on(view, since_s):
         return False
-    core_mpa = climbing_core_mpa(view.glass, view.thickness_mm, view.faces, max(0.0, pace), lasted_s)
-    here_c, range_c = view.temp_c - view.offset_k, view.glass.band_low_c
+    pace = max(0.0, line.slope_c_per_s * 3600)
     costs_from_c = view.plan.highest_c - NEVER_NEAR_K
     if view.is_annealed and here_c < range_c:
         costs_from_c = min(costs_from_c, range_c)
-    return core_mpa <= TRANSIENT_MPA and here_c + max(0.0, pace + error) * _SOON_S / 3600 < costs_from_c
+    soon_c = here_c + (pace + LIKELY * view.error_c_per_h(line)) * _SOON_S / 3600
+    core_mpa = climbing_core_mpa(view.glass, view.thickness_mm, view.faces, pace, lasted_s)
+    return core_mpa <= TRANSIENT_MPA and soon_c < costs_from_c
+
+
+def _is_near_anneal(view: View) -> bool:
+    """Return whether the kiln is about as hot as at its anneal hold, where no climb costs anything."""
+    return view.anneal is not None and abs(view.temp_c - view.offset_k - view.anneal.to_c) <= SWINGS_K
+
+
+def _climbs_on(view: View, since_s: float) -> bool:
+    """Return whether a climb since ``since_s`` [s] surely went on in the last quarter of an hour."""
+    from_s = max(view.resumed_s, since_s, view.t_s - GIVEN_BACK_S)
+    return surest(view, FALLS_C_PER_H, from_s, way=+1) is not None and not _dies_out(
+        view, since_s, way=+1, planned_c_per_h=0.0, least_c_per_h=0.0)
 
 
 def _needs_no_top(view: View, undone: PlannedPart, left_s: float) -> bool:

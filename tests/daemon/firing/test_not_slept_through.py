@@ -19,8 +19,9 @@ from simulations.studies.study import case_named
     ("power-back-1141000003", "restarted", True, 30),
     # 1882 s without power at a top that was as good as done: it climbs from 705 °C to 810 °C again.
     ("power-back-1141000014", "restarted", True, 15),
-    # It begins again in the anneal, which the follower takes for the climb, and goes to its top again.
-    ("restart-1141000012", "restarted", True, 30),
+    # It begins again in the anneal, which the follower takes for the climb, and goes to its top again. It wakes 25 K
+    # above the anneal and 200 K below the top.
+    ("restart-1141000012", "restarted", True, 40),
     # The thermocouple opens as the follower takes the dip after a free fall for the cooling after the anneal.
     ("open-1141000010", "sensor-fault", False, 10),
     # The lid is opened after 92 of 660 s at the top.

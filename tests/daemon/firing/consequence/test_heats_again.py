@@ -51,11 +51,16 @@ def test_an_anneal_that_was_done_is_due_again_once_the_kiln_is_back_in_the_range
 
 @pytest.mark.parametrize(("minutes", "then_min", "told"), [
     (14.0, 0.0, Rank.LOOK), (16.0, 0.0, Rank.WAKE),  # at 60 °C/h: a program, however slow
-    (16.0, 6.0, Rank.LOOK),  # it came back to a hold and stands
-    (15.0, 1.0, Rank.WAKE), (13.0, 3.0, Rank.LOOK),  # it climbs ever more slowly
+    (15.0, 1.0, Rank.WAKE), (15.0, 6.0, Rank.LOOK),  # it climbs ever more slowly
 ])
 def test_what_climbs_on_after_a_quarter_of_an_hour_wakes(rank, minutes, then_min, told):
-    assert rank(530.0, 60.0, minutes, then_min=then_min) is told
+    assert rank(560.0, 60.0, minutes, then_min=then_min) is told
+
+
+@pytest.mark.parametrize(("temp_c", "told"), [(540.0, Rank.LOOK), (542.0, Rank.WAKE)])
+def test_about_as_hot_as_at_its_anneal_no_climb_costs_anything(rank, temp_c, told):
+    """The anneal is held at 516 °C; a controller that caught the kiln too late swings by 25 K."""
+    assert rank(temp_c, 60.0, 30.0) is told
 
 
 @pytest.mark.parametrize(("mm", "told"), [(6.0, Rank.LOOK), (12.0, Rank.WAKE)])
