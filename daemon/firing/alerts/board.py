@@ -3,10 +3,11 @@
 =====================  ==================================================================================
 what happens           what becomes of the alert
 =====================  ==================================================================================
-seen for on_delay      raised at the rank it is seen with; a consequence of a standing one goes under it, and
-                       began no sooner; or it is not raised, while its cause covers such looks
-seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; a consequence does so only
-                       where its cause has been over for a while, or is long known and quieter; never
+seen for on_delay      raised at the rank it is seen with, as a look until it was seen for as long as a wake; a
+                       consequence of a standing one goes under it, and began no sooner; or it is not raised,
+                       while its cause covers such looks
+seen at a higher rank  its rank rises, to a wake after on_delay; reaching it says woke, and quiet ends; a
+                       consequence does so only where its cause has been over for a while, or is long known and quieter; never
                        where it is what a wake had asked for, or follows from that, as long as the kiln does
                        not run its plan again
 seen by another name   keeps its number, takes the sharper name, remembers the old one; it makes no sound again,
