@@ -7,9 +7,9 @@ seen for on_delay      raised at the rank it is seen with, as a look until it wa
                        consequence of a standing one goes under it, and began no sooner; or it is not raised,
                        while its cause covers such looks
 seen at a higher rank  its rank rises, to a wake after on_delay; reaching it says woke, and quiet ends; a
-                       consequence does so only where its cause has been over for a while, or is long known and quieter; never
-                       where it is what a wake had asked for, or follows from that, as long as the kiln does
-                       not run its plan again
+                       consequence does so only where its cause has been over for a while, or is long known
+                       and quieter; never where it is what a wake had asked for, or follows from that, as long
+                       as the kiln does not run its plan again
 seen by another name   keeps its number, takes the sharper name, remembers the old one; it makes no sound again,
                        but a runaway is never quiet, and ends with its own finding
 unseen for off_delay   over
