@@ -37,16 +37,13 @@ def scored(made_once):
     "clean-1143000218",  # a controller that lets its ramp begin 7 K too low, and then keeps to it
     "clean-1142000000",  # a heavy kiln whose fall slackens above its anneal: "anneal was skipped"
     "clean-1142000668",  # two looks inside at the top, on its way back six minutes after the second: "kiln reheats"
-    "clean-1143000858",  # the same, where the climb is taken to begin later and later
     "clean-1143000470",  # a top that sags by 25 K and creeps back for a quarter of an hour: "power is back"
     "clean-1144000611",  # an anneal that is read 15 K high and creeps up for 40 minutes: "kiln reheats"
     "clean-1144000982",  # a vent in the free fall, and a reading that comes back beyond its anneal: the same
     "clean-1143000257",  # a vent that is shut four minutes into the free fall: "kiln climbs where it should cool"
-    "clean-1144000786",  # 25 mm, read every 20 s: a dip of 12 K whose last minute has three readings
-    "clean-1144000520",  # a kick of 6 K in two minutes at its last step, at 390 °C: "climbs where it should cool"
-    "harsh-1144000166",  # 25 mm, by a noisy probe: a reading that sagged catches up with its ramp: "heating too fast"
+    "clean-1144000786",  # 25 mm, read every 20 s: a dip of 12 K whose last minute has three readings: a wake for a beat
+    "clean-1144000520",  # a kick of 6 K in two minutes at its last step, at 390 °C: "climbs where it should cool", too
     "clean-1144000293",  # it stands for half an hour after its hold and then gathers pace: "climbs too slowly"
-    "clean-1142000059",  # the same
     "harsh-1143000106",  # a vent that is shut just after a gap in the readings: "power was off"
 ])
 def test_nothing_was_wrong_and_nobody_is_woken(scored, name):
@@ -58,7 +55,6 @@ def test_nothing_was_wrong_and_nobody_is_woken(scored, name):
 @pytest.mark.parametrize("name", [
     "clean-1143000068",  # elements off for some minutes as the ramp begins: a dip of 11 K, and then as planned
     "harsh-1142000107",  # a climb that sags by 31 K at a change of step
-    "clean-1190000261",  # a look as the top begins, after which its elements shine on the probe by 31 K: "power off?"
 ])
 def test_a_top_that_was_truly_too_long_does_not_make_another_wake_true(scored, name):
     found = scored(name)
