@@ -149,7 +149,7 @@ def _woken(finding: Finding[Any], view: View) -> Finding[Any]:
         case HeatingTooFast(may_not_stop=False, planned_c_per_h=planned) if _dies_out(
                 view, finding.since_s, way=+1, planned_c_per_h=planned, least_c_per_h=(SEVERAL - 1.0) * planned):
             return replace(finding, rank=_quieter(finding.rank))
-        case Restarted(dark=False) if _has_time(view, finding.since_s):
+        case Restarted(dark=False) as facts if _has_time(view, facts, finding.since_s):
             return replace(finding, rank=_quieter(finding.rank))
         case FiringStopped(undone=undone) if _needs_no_top(
                 view, view.parts[undone.index], finding.since_s) or _dies_out(
@@ -180,33 +180,30 @@ def _dies_out(view: View, since_s: float, *, way: int, planned_c_per_h: float, l
     return is_seen and now <= max(before, least_c_per_h) / 2
 
 
-def _has_time(view: View, since_s: float) -> bool:
+def _has_time(view: View, again: Restarted, since_s: float) -> bool:
     """Return whether a kiln that heats again since ``since_s`` [s] may do so for another half hour at no cost.
 
-    It costs something where a piece of this thickness does not ordinarily bear the climb, where the kiln comes near
-    its top, and, once the anneal is done, where it comes back into the annealing range: then the anneal is due again.
-    What climbs on after a quarter of an hour wakes in any case, as a program or a welded contact, unless it is about
-    as hot as at its anneal.
+    It may while its anneal is still to be done, and it has not been colder than the annealing range since its top:
+    then no stress stays, and no glass is brittle. It costs something where a piece of this thickness does not
+    ordinarily bear the climb, and where the kiln comes near its top. What climbs on after a quarter of an hour wakes
+    in any case, as a program or a welded contact, unless it is about as hot as at its anneal.
     (Weighed: a reading that comes back after a fall without power, a vent or a swing of the controller. It may climb
     for longer than it takes to tell a climb, but ever more slowly, and ends near the anneal.)
     """
     line = view.line(_PACE_S, max(view.resumed_s, since_s))
-    if line is None:
+    is_colder = view.was_near_top and again.lowest_c - view.offset_k < view.glass.band_low_c
+    if line is None or view.is_annealed or is_colder:
         return False
-    lasted_s, here_c, range_c = view.t_s - since_s, view.temp_c - view.offset_k, view.glass.band_low_c
+    lasted_s, pace = view.t_s - since_s, max(0.0, line.slope_c_per_s * 3600)
     if lasted_s >= GIVEN_BACK_S and not _is_near_anneal(view) and _climbs_on(view, since_s):
         return False
-    pace = max(0.0, line.slope_c_per_s * 3600)
-    costs_from_c = view.plan.highest_c - NEVER_NEAR_K
-    if view.is_annealed and here_c < range_c:
-        costs_from_c = min(costs_from_c, range_c)
-    soon_c = here_c + (pace + LIKELY * view.error_c_per_h(line)) * _SOON_S / 3600
-    core_mpa = climbing_core_mpa(view.glass, view.thickness_mm, view.faces, pace, lasted_s)
-    return core_mpa <= TRANSIENT_MPA and soon_c < costs_from_c
+    soon_c = view.temp_c - view.offset_k + (pace + LIKELY * view.error_c_per_h(line)) * _SOON_S / 3600
+    core_mpa = climbing_core_mpa(view.glass, view.thickness_mm, view.faces, pace, lasted_s + _SOON_S)
+    return core_mpa <= TRANSIENT_MPA and soon_c < view.plan.highest_c - NEVER_NEAR_K
 
 
 def _is_near_anneal(view: View) -> bool:
-    """Return whether the kiln is about as hot as at its anneal hold, where no climb costs anything."""
+    """Return whether the kiln is about as hot as at its anneal hold, which is still to be done."""
     return view.anneal is not None and abs(view.temp_c - view.offset_k - view.anneal.to_c) <= SWINGS_K
 
 

@@ -35,8 +35,8 @@ class OnDelay:
         """Return a finding, a look until it has been worth a wake for its on-delay without a pause.
 
         A rank that is reached for one beat says as little as a finding of one beat: it may be the scatter of three
-        readings, or one kick of a controller. (Weighed: to be surer of each slope that makes a wake. Slow falls then
-        waited for minutes; so they wait for a beat.)
+        readings, or one kick of a controller. (Weighed: to be surer of each slope that makes a wake. Slow falls would
+        then wait for minutes. This costs them a beat, or one reading of a slow logger.)
         """
         name = finding.kind.name
         if finding.rank is not Rank.WAKE:

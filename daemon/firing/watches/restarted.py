@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from daemon.firing.detection.power_back import power_back
 from daemon.firing.detection.runaway import holds_as_planned, since
-from daemon.firing.events import IfNotKeyed, Text
+from daemon.firing.events import IfNotKeyed, Rank, Text
 from daemon.firing.example_firing import ANNEAL, FALL_TO_ANNEAL, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.recovery.recovery import PAST_MENDING_C, Mending, Place
@@ -110,7 +110,7 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
     here, fell = temp(facts.temp_c), f"It fell from {temp(facts.from_c)} to {temp(facts.lowest_c)}."
     has_fallen = facts.from_c - facts.lowest_c > _FELL_K
     if facts.beyond:
-        return _beyond_words(here, fell, keys, speaker)
+        return _beyond_words(here, fell, keys, speaker, is_wake=finding.rank is Rank.WAKE)
     if facts.holds:
         return _back_words(here, temp(facts.lowest_c), keys, speaker)
     stop = mending is not None and wants_stop(mending)
@@ -161,11 +161,11 @@ def _back_words(here: str, lowest: str, keys: KeyIn, speaker: Speaker) -> Text:
     )
 
 
-def _beyond_words(here: str, fell: str, keys: KeyIn, speaker: Speaker) -> Text:
+def _beyond_words(here: str, fell: str, keys: KeyIn, speaker: Speaker, *, is_wake: bool) -> Text:
     """Return the words for a climb where the plan only falls, and a program may or may not be behind it."""
     return speaker.text(
-        what=f"Kiln reheats, plan only cools, {here}; stop it. {fell}",
-        head=f"The kiln reheats where the plan only cools. Stop it. {fell}",
+        what=f"Kiln reheats, plan only cools, {here}{'; stop it' if is_wake else ''}. {fell}",
+        head=f"The kiln reheats where the plan only cools.{' Stop it.' if is_wake else ''} {fell}",
         meaning="The controller began again and may go to the top a second time. Or the power no longer switches "
                 "off.",
         acts=(ISOLATOR_UNLESS,

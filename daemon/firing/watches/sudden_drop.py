@@ -94,7 +94,7 @@ def sudden_drop(now: Reading, brittle_c: float, thickness_mm: float) -> Finding[
                        now.undone_at(drop.since_s) if is_cold else None,
                        is_fall and not _fell_before(drop, now.trail))
     may_cost = now.is_blindness_dangerous and not now.is_before_top
-    is_usual = is_opened_here(drop.from_c, thickness_mm)
+    is_usual = not now.is_before_top and is_opened_here(drop.from_c, thickness_mm)
     rank = Rank.LOOK if may_cost or (for_s >= _LOOK_LATER_S and not is_usual) else Rank.LOG
     if stays or (drop.has_stayed and not is_fall):
         rank = Rank.WAKE

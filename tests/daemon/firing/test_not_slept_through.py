@@ -191,3 +191,11 @@ def test_a_kiln_whose_maker_is_up_is_told_at_once_to_climb_again_and_by_the_same
     night = fired("slump-6mm", "restart=5min@step1:hold+8min", longest_s=30_000.0)
     [woke] = [alert for alert in night.report.alerts if alert.woke_s is not None]
     assert woke.kind == "restarted"
+
+
+@pytest.mark.parametrize("fault", ["restart@step5:ramp+35min", "restart@step6:ramp+20min"])
+def test_a_second_firing_after_the_anneal_wakes_within_ten_minutes(fired, fault):
+    """It begins again at 470 and 411 °C, from where it would go to its top of 800 °C once more."""
+    night = fired("full-fuse", fault)
+    woke_s = [alert.woke_s for alert in night.report.alerts if alert.kind == "restarted" and alert.woke_s is not None]
+    assert any(0.0 < at_s - night.fault_s() < 10 * 60 for at_s in woke_s)

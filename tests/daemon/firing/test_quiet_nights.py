@@ -38,11 +38,10 @@ def scored(made_once):
     "clean-1142000000",  # a heavy kiln whose fall slackens above its anneal: "anneal was skipped"
     "clean-1142000668",  # two looks inside at the top, on its way back six minutes after the second: "kiln reheats"
     "clean-1143000470",  # a top that sags by 25 K and creeps back for a quarter of an hour: "power is back"
-    "clean-1144000611",  # an anneal that is read 15 K high and creeps up for 40 minutes: "kiln reheats"
-    "clean-1144000982",  # a vent in the free fall, and a reading that comes back beyond its anneal: the same
+    "clean-1144000513",  # a vent in the free fall, and a reading that comes back beyond its anneal: "kiln reheats"
     "clean-1143000257",  # a vent that is shut four minutes into the free fall: "kiln climbs where it should cool"
-    "clean-1144000786",  # 25 mm, read every 20 s: a dip of 12 K whose last minute has three readings: a wake for a beat
-    "clean-1144000520",  # a kick of 6 K in two minutes at its last step, at 390 °C: "climbs where it should cool", too
+    "clean-1144000786",  # 25 mm, read every 20 s: a dip of 12 K, worth a wake for one beat
+    "clean-1144000520",  # a kick of 6 K at its last step, at 390 °C: "climbs where it should cool", for a beat
     "clean-1144000293",  # it stands for half an hour after its hold and then gathers pace: "climbs too slowly"
     "harsh-1143000106",  # a vent that is shut just after a gap in the readings: "power was off"
 ])
