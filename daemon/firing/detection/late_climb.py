@@ -78,15 +78,19 @@ def _due_s(view: View, climb: PlannedPart) -> float:
 
 
 def costs(view: View, climb: PlannedPart, late_s: float | None, flat_s: float) -> bool:
-    """Return whether the wait costs: late by STALL_WAKE_AFTER_S, and it stands or comes far too late.
+    """Return whether a climb that is late costs the glass something.
 
-    When it comes is told by its pace over half an hour: an on/off controller stands for minutes and climbs on.
-    Any other that was faster over the last ten minutes is getting under way, as where its controller begins the
-    integral at nothing after a hold. It comes by a pace that grows on as it has grown, up to the planned one. Where
-    haze forms it comes by the latest pace: there each minute of waiting costs, and below it is a longer squeeze.
-    (Weighed: a slow pace for good, as of an element that failed. It is as slow over ten minutes, or grows less and
-    less, and wakes then.)
-    A weak kiln creeps up to its top, so its last CREEPS_K wake only where it stands.
+    It does once it is late by STALL_WAKE_AFTER_S, and either stands, or will reach its target more than
+    _LATE_AT_TOP_S late. That is worked out from its pace over half an hour, since the kiln of an on/off controller
+    stands for minutes and then climbs on.
+
+    Some controllers take half an hour after a hold until they heat as much as the climb needs. Then the pace of the
+    last ten minutes is greater than that of half an hour, and is taken to grow on as it has grown, up to the planned
+    one. From HAZE_C on it is not: there each minute of waiting costs, and below it the wait is a longer squeeze.
+    (Weighed: a pace that stays slow, as with an element that failed. It is as slow over ten minutes, or grows less
+    and less, and wakes then.)
+
+    A weak kiln creeps up to its top, so in its last CREEPS_K it costs only where the kiln stands.
     """
     if late_s is None or late_s <= STALL_WAKE_AFTER_S:
         return False

@@ -159,8 +159,9 @@ def _entered(trail: Trail, until_s: float, planned_s: float, near_k: float) -> t
 def _maximum_c(trail: Trail, first: int, last: int) -> float:
     """Return the highest of some readings [°C], but for what is read right after a lid was shut.
 
-    A probe that sees the elements may then read 30 K more than the kiln ever has. (Weighed: a climb that is as fast.
-    Nothing higher was read before its lowest.)
+    A probe that sees the elements may then read 30 K more than the kiln ever has. That a lid was open is known by the
+    fall: before the lowest of these readings there was a higher one. (Weighed: a climb that is as fast. Before it the
+    readings did not fall.)
     """
     highest = max(range(first, last), key=trail.temps.__getitem__)
     highest_c = trail.temps[highest]

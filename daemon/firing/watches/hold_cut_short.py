@@ -109,12 +109,13 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
 
 
 def _seen_from_s(view: View, hold: PlannedPart) -> float:
-    """Return from when on the readings tell how long ``hold`` was held [s]: after a hole, and what is remembered.
+    """Return from when on the readings tell how long ``hold`` was held [s].
 
-    Once its beginning is forgotten, a hold that was long enough would look shorter by that; one that was too short
-    was told by then. A hold that is itself as long as the memory counts from where the follower saw it begin.
-    (Weighed: a hold of nearly two hours that is left for a ramp of 8 °C/h. It is told after half an hour, and its
-    beginning is remembered for so long wherever it was held for less than is enough.)
+    They tell nothing of the time before a gap, nor of what the trail has forgotten after KEEP_S. A hold whose
+    beginning is forgotten would look shorter with every reading that goes, though it was long enough. A hold that
+    was planned as long as the memory counts from where the follower saw it begin.
+    (Weighed: a hold that truly was too short, and is left for a slow ramp. Its beginning is still remembered when that
+    is told, at the latest half an hour after its end.)
     """
     trail = view.trail
     return max(trail.unbroken_from_s, trail.times[0] + trail.step_s if hold.duration_s < KEEP_S else 0.0)

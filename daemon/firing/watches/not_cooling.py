@@ -151,12 +151,13 @@ def _air_has_come_back(view: View) -> bool:
 
 
 def _turned(view: View, recent: Line) -> Line:
-    """Return the readings of the line ``recent``, which ends now, from the highest on; ``recent`` where they are few.
+    """Return the line through the readings since the highest of those that ``recent`` was drawn through.
 
-    Where a vent is shut the air steps up within a minute, and then falls with brick and glass: a line drawn across
-    that step seems to climb for minutes. (Weighed: power that does not switch off, and a controller that began again.
-    They climb on, and the last reading is the highest. And elements that were switched on, which a probe sees for a
-    minute or two: what has turned counts no sooner than a fall does, nor from fewer readings than a slope needs.)
+    ``recent`` ends now, and is returned where they are too few. When a vent is shut the air steps up within a minute,
+    and then falls with brick and glass; a line drawn across that step seems to climb for minutes.
+    (Weighed: power that does not switch off, and a controller that began again. They climb on, so that the last
+    reading is the highest. And elements that were just switched on, which a probe sees for a minute or two: what
+    follows the highest reading must last as long as a fall, and be as many readings as a slope needs.)
     """
     trail = view.trail
     first = len(trail.temps) - recent.number
