@@ -114,8 +114,8 @@ def _seen_from_s(view: View, hold: PlannedPart) -> float:
     They tell nothing of the time before a gap, nor of what the trail has forgotten after KEEP_S. A hold whose
     beginning is forgotten would look shorter with every reading that goes, though it was long enough. A hold that
     was planned as long as the memory counts from where the follower saw it begin.
-    (Weighed: a hold that truly was too short, and is left for a slow ramp. Its beginning is still remembered when that
-    is told, at the latest half an hour after its end.)
+    (Weighed: a hold that truly was too short, and is left for a slow ramp. Its beginning is still remembered when
+    that is told, at the latest half an hour after its end.)
     """
     trail = view.trail
     return max(trail.unbroken_from_s, trail.times[0] + trail.step_s if hold.duration_s < KEEP_S else 0.0)
