@@ -183,7 +183,7 @@ def test_a_restarted_watch_stands_where_it_stood_and_tells_nothing_twice(slumped
 def test_messages_stand_in_the_outbox_before_anything_could_be_sent(told_studio):
     waiting = told_studio.see(lambda db: outbox.pending(db, "phone"))
     told = [t for t in told_studio.see(lambda db: alerts.transitions(db, told_studio.firing().firing_id))
-            if t.change in ("raised", "woke", "resounded") and t.rank != "log"]
+            if t.change in ("raised", "sharpened", "woke", "resounded") and t.rank != "log"]
     assert waiting
     assert [message.rank for message in waiting] == [t.rank for t in told]
 

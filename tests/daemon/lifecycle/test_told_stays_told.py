@@ -67,7 +67,7 @@ def test_a_restart_by_a_program_that_judges_otherwise_leaves_the_record_as_it_wa
         assert night.ask("keyed-in", firing_id=night.firing().firing_id, lines=KEYED) == "done"
         assert all(alert.cleared_s is not None for alert in stored(night))
         another_program_starts()
-    for for_s in (400.0, 900.0, 1800.0):
+    for for_s in (400.0, 940.0, 1800.0):
         night.run(for_s)
         another_program_starts()
     overs = [step.no for step in steps(night) if step.change == "over"]
