@@ -273,7 +273,7 @@ KIND: Kind[Facts] = Kind(
         Example(Runaway(569.0, 700.0, 250.0), "climbing where the plan only falls"),
         Example(Runaway(790.0, 0.0, 250.0), "climbed where the plan only falls, and stays hot"),
     ),
-    on_delay_s=0.0, off_delay_s=600.0,  # a controller swings about the limit as slowly
+    on_delay_s=0.0, off_delay_s=120.0,
     # A climb that was found hours ago and still stands is the same climb.
     may_replace=tuple(Vaguer(name, float("inf")) for name in ("heating-too-fast", "restarted", "not-cooling")),
     may_replace_now=_wakes,

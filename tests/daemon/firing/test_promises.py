@@ -20,7 +20,7 @@ from daemon.firing.watches import cooling_too_fast, firing_stopped
 BY_NAME = {kind.name: kind for kind in KINDS}
 DELAYS_S = {
     "reading-flickers": (0.0, 600.0), "reading-frozen": (0.0, 60.0), "sensor-fault": (0.0, 60.0),
-    "readings-missing": (0.0, 60.0), "sudden-drop": (0.0, 30.0), "over-temperature": (0.0, 600.0),
+    "readings-missing": (0.0, 60.0), "sudden-drop": (0.0, 30.0), "over-temperature": (0.0, 120.0),
     "firing-stopped": (20.0, 480.0), "cooling-too-fast": (20.0, 300.0), "hold-overrun": (20.0, 180.0),
     "restarted": (40.0, 600.0), "hold-cut-short": (40.0, 300.0), "not-climbing": (40.0, 600.0),
     "not-started": (60.0, 60.0), "hold-off-target": (60.0, 300.0), "heating-too-fast": (60.0, 300.0),

@@ -336,7 +336,7 @@ def test_a_wake_sounds_at_the_kiln_until_it_is_answered(studio, slump, tmp_path)
     heard = (tmp_path / "sounder.log").read_text().splitlines()
     assert heard.count("sound lamp") > 5
     studio.says = lambda s: 655.0  # a greater step would be a probe whose wires touch, and wake
-    studio.run(720)
+    studio.run(300)
     assert (tmp_path / "sounder.log").read_text().splitlines()[-1].startswith("silent")
 
 

@@ -78,15 +78,6 @@ def test_what_comes_back_within_its_off_delay_is_the_same_alert(kind):
     assert names(night.changes) == ["raised"]
 
 
-def test_a_controller_that_swings_about_the_limit_makes_one_alert_of_a_kiln_too_hot():
-    """Half of the time above it, nine minutes a swing; while it is below, nothing sounds."""
-    night = Night.of("over-temperature")
-    for _ in range(4):
-        assert "raised" not in names(night.see(270.0, finding("over-temperature"))[1:])
-        assert night.see(270.0) == []
-    assert len(night.board.alerts) == 1
-
-
 def test_what_comes_back_later_is_a_new_alert_with_the_next_number():
     night = Night.of("not-cooling")
     for _ in range(3):
