@@ -30,7 +30,7 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.anneal_outlook import does_as_read, is_held, will_be_held
 from daemon.firing.situation.hold_measure import WAITS_S
 from daemon.firing.situation.top_done import is_top_as_good_as_done, may_be_ended_by_hand
-from daemon.firing.situation.view import NEVER_NEAR_K, SWINGS_K, View
+from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.firing.watches.cooling_too_fast import CoolingTooFast
 from daemon.firing.watches.firing_stopped import FiringStopped, least_natural_fall
 from daemon.firing.watches.heating_too_fast import HeatingTooFast
@@ -195,16 +195,11 @@ def _has_time(view: View, again: Restarted, since_s: float) -> bool:
     if line is None or view.is_annealed or is_colder:
         return False
     lasted_s, pace = view.t_s - since_s, max(0.0, line.slope_c_per_s * 3600)
-    if lasted_s >= GIVEN_BACK_S and not _is_near_anneal(view) and _climbs_on(view, since_s):
+    if lasted_s >= GIVEN_BACK_S and not view.is_near_anneal and _climbs_on(view, since_s):
         return False
     soon_c = view.temp_c - view.offset_k + (pace + LIKELY * view.error_c_per_h(line)) * _SOON_S / 3600
     core_mpa = climbing_core_mpa(view.glass, view.thickness_mm, view.faces, pace, lasted_s + _SOON_S)
     return core_mpa <= TRANSIENT_MPA and soon_c < view.plan.highest_c - NEVER_NEAR_K
-
-
-def _is_near_anneal(view: View) -> bool:
-    """Return whether the kiln is about as hot as at its anneal hold, which is still to be done."""
-    return view.anneal is not None and abs(view.temp_c - view.offset_k - view.anneal.to_c) <= SWINGS_K
 
 
 def _climbs_on(view: View, since_s: float) -> bool:

@@ -220,10 +220,14 @@ class View:
         return None if self.was_near_top else self.passed_top
 
     @property
+    def is_near_anneal(self) -> bool:
+        """Return whether the kiln is about as hot as at its anneal hold, wherever the follower takes it to be."""
+        return self.anneal is not None and abs(self.temp_c - self.offset_k - self.anneal.to_c) < SWINGS_K
+
+    @property
     def swings_to_anneal(self) -> bool:
         """Return whether the kiln may only undershoot its anneal: a vent was open, and it is not far from there."""
-        anneal = self.anneal
-        return anneal is not None and self.vents and abs(self.temp_c - self.offset_k - anneal.to_c) < SWINGS_K
+        return self.vents and self.is_near_anneal
 
     def leads_to_anneal(self, index: int) -> bool:
         """Return whether the anneal hold is still to come after part ``index``, with no climb before it."""
