@@ -7,7 +7,6 @@ from dataclasses import replace
 import pytest
 
 from daemon.firing.consequence import weigh
-from daemon.firing.detection.known_climb import Beside
 from daemon.firing.events import Part, Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.plan import Plan, Step
@@ -21,22 +20,14 @@ from daemon.firing.watches import (
     heating_too_fast,
     hold_cut_short,
     hold_off_target,
-    not_climbing,
 )
-from daemon.firing.watches.cooling_too_fast import CoolingTooFast
 from daemon.firing.watches.firing_stopped import FiringStopped
 from daemon.firing.watches.heating_too_fast import HeatingTooFast
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
-from daemon.firing.watches.not_climbing import NotClimbing
-from daemon.glass.materials import FAMILIES
 from simulations.studies.scoring import score
 from simulations.studies.study import case_named
-
-GLASS = FAMILIES["90"]
-TOP, ANNEAL = 3, 5
-HELD_MIN = {6.0: 60.0, 12.0: 120.0, 19.0: 190.0}
-"""What a plan by the workshop's rule holds: ten minutes a millimetre."""
+from tests.daemon.firing.consequence.weighing import ANNEAL, COOLS, GLASS, HELD_MIN, TOP, plan_for, weighed
 
 
 @pytest.mark.parametrize(("mm", "rate", "rank"), [
@@ -103,18 +94,6 @@ def test_a_fast_climb_that_has_only_begun_has_not_reached_the_core(view_of):
     facts = HeatingTooFast(650.0, 300.0, 300.0, 540.0)
     (found,) = weigh([Finding(heating_too_fast.KIND, Rank.WAKE, view.t_s - 60.0, facts, 1)], view)
     assert found.rank is Rank.LOG
-
-
-def plan_for(mm: float, fall: float | None = None) -> Plan:
-    """Return a fuse of that thickness; from its top it falls freely, or by ``fall`` [°C/h]."""
-    return Plan("Fuse", "C", (
-        Step(300.0, 600.0, 1800.0), Step(300.0, 800.0, 600.0), Step(fall, 510.0, 60.0 * HELD_MIN[mm]),
-        Step(60.0, 400.0)))
-
-
-def weighed(finding, view) -> Rank:
-    (found,) = weigh([finding], view)
-    return found.rank
 
 
 @pytest.fixture
@@ -321,85 +300,3 @@ def test_no_consequence_makes_a_finding_louder(view_of, rank):
     view = view_of([(10.0 * i, 485.0) for i in range(61)], ANNEAL + 1)
     facts = HoldOffTarget(-25.0, 510.0, True)
     assert weighed(Finding(hold_off_target.KIND, rank, 0.0, facts, 3), view) is rank
-
-
-# --- a look is for the morning: what has cost nothing and may be over in a minute is only noted --------------------
-
-COOLS = CoolingTooFast(110.0, 60.0, 80.0, 500.0, 1, 438.6, True, (196.6, 786.6))
-CLIMBS = HeatingTooFast(500.0, 200.0, 300.0, 540.0)
-
-
-def test_a_climb_is_a_look_once_it_has_lasted(view_of):
-    view = view_of([(10.0 * i, 300.0) for i in range(361)], 1)
-    for since_s, rank in ((view.t_s - 880.0, Rank.LOG), (view.t_s - 900.0, Rank.LOOK)):
-        assert weighed(Finding(heating_too_fast.KIND, Rank.LOOK, since_s, CLIMBS, 1), view) is rank
-
-
-@pytest.mark.parametrize(("fall", "planned", "rank"), [
-    (72.0, 60.0, Rank.LOG), (74.0, 60.0, Rank.LOOK), (72.0, None, Rank.LOOK)])
-def test_a_fall_a_fifth_too_fast_is_only_noted(view_of, fall, planned, rank):
-    view = view_of([(10.0 * i, 600.0 - fall * i / 360) for i in range(361)], 1)
-    facts = replace(COOLS, fall_c_per_h=fall, planned_c_per_h=planned)
-    assert weighed(Finding(cooling_too_fast.KIND, Rank.LOOK, 0.0, facts, 1), view) is rank
-    assert weighed(Finding(cooling_too_fast.KIND, Rank.WAKE, 0.0, facts, 1), view) is Rank.WAKE
-
-
-@pytest.mark.parametrize(("fall", "temp_c", "mm", "rank"), [
-    (300.0, 400.0, 6.0, Rank.LOG), (310.0, 400.0, 6.0, Rank.LOOK),  # 6 mm ordinarily bears 300 °C/h there
-    (600.0, 245.0, 6.0, Rank.LOG), (600.0, 255.0, 6.0, Rank.LOOK),  # makers open the kiln there to let it cool
-    (600.0, 245.0, 19.0, Rank.LOOK),  # but not over thick work
-])
-def test_a_fall_below_the_range_that_the_piece_bears_is_only_noted(view_of, fall, temp_c, mm, rank):
-    view = view_of([(10.0 * i, temp_c) for i in range(61)], 7, thickness_mm=mm)
-    facts = replace(COOLS, fall_c_per_h=fall, planned_c_per_h=150.0, bears_c_per_h=300.0, temp_c=temp_c,
-                    in_band=False)
-    assert weighed(Finding(cooling_too_fast.KIND, Rank.LOOK, 0.0, facts, 1), view) is rank
-
-
-def test_a_fall_that_wakes_wakes_at_once_and_a_climb_that_may_not_stop_is_told_at_once(view_of):
-    view = view_of([(10.0 * i, 600.0 - COOLS.fall_c_per_h * i / 360) for i in range(361)], 1)
-    assert weighed(Finding(cooling_too_fast.KIND, Rank.WAKE, view.t_s - 20.0, COOLS, 1), view) is Rank.WAKE
-    runs = replace(CLIMBS, may_not_stop=True)
-    assert weighed(Finding(heating_too_fast.KIND, Rank.LOOK, view.t_s - 20.0, runs, 1), view) is Rank.LOOK
-
-
-@pytest.mark.parametrize(("temp_c", "to_c", "flat_s", "late_s", "rank"), [
-    (300.0, 600.0, 880.0, None, Rank.LOG),  # cold: nothing is lost by waiting
-    (300.0, 600.0, 900.0, None, Rank.LOOK),
-    (650.0, 800.0, 300.0, 300.0, Rank.LOOK),  # hot, in the middle of a climb
-    (780.0, 800.0, 880.0, 300.0, Rank.LOG),  # near its target: the controller waits, or the probe reads low
-    (780.0, 800.0, 900.0, 900.0, Rank.LOOK),
-    (745.0, 800.0, None, 1300.0, Rank.LOG),  # the last sixty kelvins of a weak kiln
-    (735.0, 800.0, None, 1300.0, Rank.LOOK),
-])
-def test_a_climb_that_waits_is_a_look_where_waiting_costs_or_has_lasted(view_of, temp_c, to_c, flat_s, late_s, rank):
-    view = view_of([(10.0 * i, temp_c) for i in range(361)], 1)
-    facts = NotClimbing(temp_c, to_c, 1.0, 200.0, flat_s, late_s)
-    since_s = view.t_s - (flat_s or 1800.0)
-    assert weighed(Finding(not_climbing.KIND, Rank.LOOK, since_s, facts, 1), view) is rank
-
-
-@pytest.mark.parametrize(("temp_c", "rank"), [(605.0, Rank.LOG), (595.0, Rank.LOG), (640.0, Rank.LOOK)])
-def test_a_hold_that_goes_on_for_some_minutes_is_no_climb_that_stands(view_of, temp_c, rank):
-    """The step before holds at 600 °C, and the climb goes on to 800."""
-    view = view_of([(10.0 * i, temp_c) for i in range(361)], TOP, plan_for(6.0))
-    facts = NotClimbing(temp_c, 800.0, 1.0, 300.0, 880.0, 500.0)
-    assert weighed(Finding(not_climbing.KIND, Rank.LOOK, view.t_s - 880.0, facts, 2), view) is rank
-    long = replace(facts, flat_s=900.0)
-    assert weighed(Finding(not_climbing.KIND, Rank.LOOK, view.t_s - 900.0, long, 2), view) is Rank.LOOK
-
-
-@pytest.mark.parametrize(("beside", "rank"), [
-    (None, Rank.LOG), (Beside.AS_EVER, Rank.LOG), (Beside.WEAKER, Rank.LOOK)])
-def test_a_kiln_that_creeps_to_its_top_is_only_noted_unless_it_is_weaker_than_ever(view_of, beside, rank):
-    view = view_of([(10.0 * i, 750.0) for i in range(361)], TOP, plan_for(6.0))
-    facts = NotClimbing(750.0, 800.0, 60.0, 300.0, None, 500.0, beside, 0.7)
-    assert weighed(Finding(not_climbing.KIND, Rank.LOOK, view.t_s - 1800.0, facts, 2), view) is rank
-
-
-@pytest.mark.parametrize(("is_anneal", "off_k", "rank"), [
-    (True, 9.0, Rank.LOG), (True, 10.0, Rank.LOOK), (False, 9.0, Rank.LOOK)])
-def test_an_anneal_some_kelvins_too_hot_is_only_noted(view_of, is_anneal, off_k, rank):
-    view = view_of([(10.0 * i, 510.0 + off_k) for i in range(241)], ANNEAL + 1, plan_for(6.0))
-    facts = HoldOffTarget(off_k, 510.0, is_anneal)
-    assert weighed(Finding(hold_off_target.KIND, Rank.LOOK, 0.0, facts, ANNEAL), view) is rank
