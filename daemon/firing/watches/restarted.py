@@ -189,6 +189,8 @@ KIND = Kind(
                 "dark, below 370 °C"),
         Example(Restarted(300.0, 298.0, 300.0, None), "nothing known of before"),
         Example(Restarted(530.0, 498.0, 516.0, Undone(ANNEAL, 1200.0, 530.0), 516.0, beyond=True)),
+        Example(Restarted(530.0, 498.0, 516.0, Undone(ANNEAL, 1200.0, 530.0), 516.0, beyond=True),
+                "before its anneal is done", Rank.LOOK),
         Example(Restarted(516.0, 381.0, 516.0, Undone(ANNEAL, 1200.0, 516.0), 516.0, holds=True),
                 "back in its anneal"),
     ),
